@@ -1,0 +1,21 @@
+//! steadyohm: watches a multimeter's serial output while a lead is bent, and says pass, fail
+//! or retest.
+//!
+//! ```text
+//! meter ──bytes──▶ source ─┐
+//! keyboard ───────keys─────┤  Event, on one bounded channel
+//! interval ────────────────┘        │
+//!                                   ▼
+//!   session.update(event): protocol ▶ reading ▶ signal ▶ check ▶ verdict
+//!                                   │                   ▲ circuit: what it ought to read
+//!                                   ▼
+//!   Effect: send, emit, record, cue, redraw, finish
+//!                                   ▼
+//!   run: port, recorder thread, terminal, bell
+//! ```
+//!
+//! The modules stand in reading order, lowest room first; nothing imports upward, and a test
+//! refuses it. Everything below `source` is plain synchronous code over values: it opens
+//! nothing, waits for nothing and reads no clock.
+
+pub mod reading;

@@ -1,0 +1,3 @@
+//! One test binary; each module mirrors a room of `src/`.
+
+mod reading; // number texts against the standard library's parser
