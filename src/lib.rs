@@ -19,3 +19,7 @@
 //! nothing, waits for nothing and reads no clock.
 
 pub mod reading;
+
+pub mod signal;
+
+pub mod check;

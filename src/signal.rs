@@ -1,0 +1,5 @@
+//! What a stream of readings shows, and what it could not have shown.
+
+mod blind_spot;
+
+pub use blind_spot::{Basis, BlindSpot};
