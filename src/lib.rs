@@ -20,6 +20,8 @@
 
 pub mod reading;
 
+pub mod protocol;
+
 pub mod signal;
 
 pub mod check;
