@@ -1,3 +1,4 @@
 //! One test binary; each module mirrors a room of `src/`.
 
 mod reading; // number texts against the standard library's parser
+mod signal; // the maths of the stream, against NIST, statrs and a brute-force meter

@@ -1,0 +1,12 @@
+//! The maths of the stream, each against a reference of its own.
+
+mod interval; // the time between readings: a sorted list
+
+/// Refuses a value away from its reference by more than a tolerance of the same unit.
+#[track_caller]
+fn close(value: f64, reference: f64, tolerance: f64) {
+    assert!(
+        (value - reference).abs() <= tolerance,
+        "{value} is not {reference} within {tolerance}"
+    );
+}
