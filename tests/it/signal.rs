@@ -1,5 +1,6 @@
 //! The maths of the stream, each against a reference of its own.
 
+mod baseline; // medians, summaries: NIST reference datasets, statrs
 mod interval; // the time between readings: a sorted list
 
 /// Refuses a value away from its reference by more than a tolerance of the same unit.
