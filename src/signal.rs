@@ -8,7 +8,10 @@ mod summary;
 
 mod blind_spot;
 
+mod coverage;
+
 pub use baseline::{Baseline, MAD_TO_SIGMA, median, quantisation, scaled_mad};
-pub use blind_spot::{Basis, BlindSpot};
+pub use blind_spot::{Basis, BlindSpot, hit_fraction};
+pub use coverage::{Goal, flexes_needed, rate_bound, shown_chance};
 pub use interval::IntervalMeter;
 pub use summary::Summary;

@@ -1,6 +1,8 @@
 //! The maths of the stream, each against a reference of its own.
 
 mod baseline; // medians, summaries: NIST reference datasets, statrs
+mod blind_spot; // the chance of seeing a break: a brute-force meter
+mod coverage; // how much bending is enough: the exact binomial of statrs
 mod interval; // the time between readings: a sorted list
 
 /// Refuses a value away from its reference by more than a tolerance of the same unit.
