@@ -10,8 +10,11 @@ mod blind_spot;
 
 mod coverage;
 
+mod decimation;
+
 pub use baseline::{Baseline, MAD_TO_SIGMA, median, quantisation, scaled_mad};
 pub use blind_spot::{Basis, BlindSpot, hit_fraction};
 pub use coverage::{Goal, flexes_needed, rate_bound, shown_chance};
+pub use decimation::{Column, Point, Sample, TraceHistory, columns};
 pub use interval::IntervalMeter;
 pub use summary::Summary;

@@ -3,6 +3,7 @@
 mod baseline; // medians, summaries: NIST reference datasets, statrs
 mod blind_spot; // the chance of seeing a break: a brute-force meter
 mod coverage; // how much bending is enough: the exact binomial of statrs
+mod decimation; // no spike is ever lost, no memory ever grows
 mod interval; // the time between readings: a sorted list
 
 /// Refuses a value away from its reference by more than a tolerance of the same unit.
