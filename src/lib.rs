@@ -24,4 +24,6 @@ pub mod protocol;
 
 pub mod signal;
 
+pub mod circuit;
+
 pub mod check;
