@@ -3,3 +3,5 @@
 mod circuit; // what copper reads, against wire tables and standards
 mod reading; // number texts against the standard library's parser
 mod signal; // the maths of the stream, against NIST, statrs and a brute-force meter
+mod protocol;
+mod reading; // number texts against the standard library's parser // every format file, both ways

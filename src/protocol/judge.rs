@@ -1,0 +1,310 @@
+//! A format file judged: from its text to a format in which nothing can fail.
+
+use toml::Spanned;
+
+use crate::protocol::cells::{self, Ground};
+use crate::protocol::document::{
+    AskText, Document, ExampleText, Frame, Layout as LayoutText, LineWord, LinesText,
+    Pace as PaceText, ParityWord, Serial,
+};
+use crate::protocol::error::{Fault, ProtocolError, Refusal, line_of};
+use crate::protocol::model::{
+    Ask, Example, Framing, Layout, Lines, Pace, Protocol, Request, Span,
+};
+use crate::protocol::serial::{Parity, SerialSettings, StopBits};
+use crate::protocol::{notation, number_line, number_list};
+use crate::reading::Seconds;
+
+/// The schema this program reads.
+const SCHEMA: u32 = 1;
+
+/// Longest frame and line, and longest text of a format file's tables, in bytes.
+const LONGEST: usize = 4096;
+
+impl Protocol {
+    /// Reads and judges the text of a format file; `origin` names it in errors.
+    pub fn from_text(text: &str, origin: &str) -> Result<Self, ProtocolError> {
+        let document: Document =
+            toml::from_str(text).map_err(|error| ProtocolError::Written {
+                origin: origin.to_owned(),
+                line: line_of(text, error.span().map_or(0, |span| span.start)),
+                message: error.message().to_owned(),
+            })?;
+        judge(&document).map_err(|fault| ProtocolError::Refused {
+            origin: origin.to_owned(),
+            line: line_of(text, fault.offset),
+            refusal: fault.refusal,
+        })
+    }
+}
+
+fn judge(document: &Document) -> Result<Protocol, Fault> {
+    let schema = *document.schema.get_ref();
+    if schema != SCHEMA {
+        return Err(Fault::at(&document.schema.span(), Refusal::Schema(schema)));
+    }
+    let about = &document.about;
+    let id = about.id.get_ref();
+    let lower = |part: &str| {
+        !part.is_empty()
+            && part
+                .bytes()
+                .all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit())
+    };
+    if !id.split('-').all(lower) {
+        return Err(Fault::at(&about.id.span(), Refusal::Id(id.clone())));
+    }
+    let (serial, bauds) = serial(&document.serial)?;
+    let counts = match &document.display.counts {
+        Some(counts) => Some(within(
+            counts,
+            "counts",
+            "1 to 1000000000",
+            1,
+            1_000_000_000,
+        )?),
+        None => None,
+    };
+    let (framing, layout) = body(document, counts)?;
+    let mut examples = Vec::new();
+    for example in &document.examples {
+        examples.push(self::example(example, layout.digits_mean())?);
+    }
+    Ok(Protocol {
+        id: id.clone(),
+        title: about.title.clone(),
+        source: about.source.clone(),
+        checked: about.checked,
+        serial,
+        bauds,
+        ask: ask(document.ask.as_ref())?,
+        pace: pace(&document.pace)?,
+        counts,
+        framing,
+        layout,
+        examples,
+    })
+}
+
+fn within<T>(
+    value: &Spanned<T>,
+    key: &'static str,
+    allowed: &'static str,
+    least: T,
+    most: T,
+) -> Result<T, Fault>
+where
+    T: Copy + PartialOrd + std::fmt::Display,
+{
+    let number = *value.get_ref();
+    if number >= least && number <= most {
+        return Ok(number);
+    }
+    let found = number.to_string();
+    Err(Fault::at(
+        &value.span(),
+        Refusal::Number {
+            key,
+            allowed,
+            found,
+        },
+    ))
+}
+
+fn serial(text: &Serial) -> Result<(SerialSettings, Vec<u32>), Fault> {
+    let usual = SerialSettings::default();
+    let mut bauds = Vec::new();
+    for baud in &text.bauds {
+        bauds.push(within(baud, "a baud rate", "50 to 4000000", 50, 4_000_000)?);
+    }
+    if bauds.is_empty() {
+        bauds.push(usual.baud);
+    }
+    let level = |word: Option<LineWord>| word.map(|word| matches!(word, LineWord::Raised));
+    let settings = SerialSettings {
+        baud: bauds.first().copied().unwrap_or(usual.baud),
+        data_bits: match &text.data_bits {
+            Some(bits) => within(bits, "data_bits", "5 to 8", 5, 8)?,
+            None => usual.data_bits,
+        },
+        parity: match text.parity {
+            Some(ParityWord::Odd) => Parity::Odd,
+            Some(ParityWord::Even) => Parity::Even,
+            Some(ParityWord::None) | None => Parity::None,
+        },
+        stop_bits: match &text.stop_bits {
+            Some(bits) if within(bits, "stop_bits", "1 or 2", 1, 2)? == 2 => StopBits::Two,
+            _ => StopBits::One,
+        },
+        dtr: level(text.dtr),
+        rts: level(text.rts),
+        settle_ms: text.settle_ms,
+    };
+    Ok((settings, bauds))
+}
+
+fn ask(text: Option<&Spanned<AskText>>) -> Result<Ask, Fault> {
+    let Some(spanned) = text else {
+        return Ok(Ask::Listen);
+    };
+    let text = spanned.get_ref();
+    if text.request.is_empty() {
+        let why = "request is empty; a meter that talks by itself has no [ask]";
+        return Err(Fault::at(&spanned.span(), Refusal::Incomplete(why)));
+    }
+    let command = |command: &String| format!("{command}{}", text.ending).into_bytes();
+    let reply = &text.reply_within_ms;
+    let reply_ms = within(reply, "reply_within_ms", "1 to 600000", 1, 600_000)?;
+    Ok(Ask::Request(Request {
+        at_open: text.at_open.iter().map(command).collect(),
+        request: command(&text.request),
+        at_close: text.at_close.iter().map(command).collect(),
+        reply_within: Seconds(f64::from(reply_ms) / 1e3),
+    }))
+}
+
+fn pace(text: &PaceText) -> Result<Pace, Fault> {
+    let positive = |value: &Option<Spanned<f64>>, key| match value {
+        Some(value) => within(value, key, "above 0, at most 1000000", 1e-9, 1e6).map(Some),
+        None => Ok(None),
+    };
+    Ok(Pace {
+        rate: positive(&text.readings_per_second, "readings_per_second")?,
+        aperture: positive(&text.aperture_s, "aperture_s")?.map(Seconds),
+        settling_readings: text.settling_readings,
+    })
+}
+
+fn body(document: &Document, counts: Option<u32>) -> Result<(Framing, Layout), Fault> {
+    let span = document.layout.span();
+    let (framing, ground, frame) = framing(document.frame.get_ref(), &document.frame.span())?;
+    let layout = match document.layout.get_ref() {
+        LayoutText::NumberList(list) => Layout::NumberList(number_list::build(list)?),
+        LayoutText::NumberLine(line) => Layout::NumberLine(number_line::build(line)?),
+        LayoutText::Cells(cells) => {
+            let Some(ground) = ground else {
+                let why =
+                    "a display in lines needs exact_length, its bytes without the line end";
+                return Err(Fault::at(&document.frame.span(), Refusal::Incomplete(why)));
+            };
+            Layout::Cells(Box::new(cells::build(cells, ground, counts)?))
+        }
+    };
+    let name = match &layout {
+        Layout::NumberList(_) => "number-list",
+        Layout::NumberLine(_) => "number-line",
+        Layout::Cells(cells) => {
+            let free = |position| (0..=u8::MAX).all(|byte| cells.allows(position, byte));
+            if matches!(framing, Framing::Fixed { .. }) && (0..cells.length()).all(free) {
+                let why =
+                    "frames of a fixed length need a [[layout.cells.must]] to be found by";
+                return Err(Fault::at(&span, Refusal::Incomplete(why)));
+            }
+            return Ok((framing, layout));
+        }
+    };
+    if matches!(framing, Framing::Fixed { .. }) || ground.is_some() {
+        let mismatch = Refusal::Mismatch {
+            layout: name,
+            frame,
+        };
+        return Err(Fault::at(&span, mismatch));
+    }
+    Ok((framing, layout))
+}
+
+type Framed = (Framing, Option<Ground>, &'static str);
+
+fn framing(frame: &Frame, span: &Span) -> Result<Framed, Fault> {
+    match frame {
+        Frame::Lines(text) => {
+            let lines = lines(text, span)?;
+            let ground = match &text.exact_length {
+                Some(exact) => Some(Ground {
+                    length: within(exact, "exact_length", "1 to longest", 1, lines.longest)?,
+                    indexed: false,
+                }),
+                None => None,
+            };
+            Ok((Framing::Lines(lines), ground, "lines"))
+        }
+        Frame::Fixed(text) => {
+            let length = within(&text.length, "length", "1 to 4096", 1, LONGEST)?;
+            let ground = Ground {
+                length,
+                indexed: false,
+            };
+            Ok((Framing::Fixed { length }, Some(ground), "fixed"))
+        }
+        Frame::IndexedNibbles(text) => {
+            let length = within(&text.count, "count", "2 to 15", 2, 15)?;
+            let ground = Ground {
+                length,
+                indexed: true,
+            };
+            Ok((Framing::Fixed { length }, Some(ground), "indexed-nibbles"))
+        }
+    }
+}
+
+fn lines(text: &LinesText, span: &Span) -> Result<Lines, Fault> {
+    let ending = text.ending.get_ref().as_bytes();
+    if ending.is_empty() || !ending.iter().all(|byte| matches!(byte, b'\r' | b'\n')) {
+        let why = r#"the ending of a line is "\n", "\r\n" or "\r""#;
+        return Err(Fault::at(&text.ending.span(), Refusal::Incomplete(why)));
+    }
+    let prefixes = |texts: &[Spanned<String>]| {
+        let bytes = |prefix: &Spanned<String>| prefix.get_ref().trim().as_bytes().to_vec();
+        let prefixes: Vec<Vec<u8>> = texts.iter().map(bytes).collect();
+        if prefixes.iter().any(Vec::is_empty) {
+            let why = "an empty prefix would skip every line";
+            return Err(Fault::at(span, Refusal::Incomplete(why)));
+        }
+        Ok(prefixes)
+    };
+    Ok(Lines {
+        longest: within(&text.longest, "longest", "1 to 4096", 1, LONGEST)?,
+        ending: ending.to_vec(),
+        comments: prefixes(&text.comments)?,
+        prompts: prefixes(&text.prompts)?,
+    })
+}
+
+fn example(text: &ExampleText, digits_mean: bool) -> Result<Example, Fault> {
+    let bytes = match (&text.hex, &text.text) {
+        (Some(hex), None) => {
+            let bytes: Option<Vec<u8>> = hex
+                .get_ref()
+                .split_whitespace()
+                .map(|pair| {
+                    u8::from_str_radix(pair, 16)
+                        .ok()
+                        .filter(|_| pair.len() == 2)
+                })
+                .collect();
+            let refusal = || Refusal::NotHex(hex.get_ref().clone());
+            bytes.ok_or_else(|| Fault::at(&hex.span(), refusal()))?
+        }
+        (None, Some(text)) => text.clone().into_bytes(),
+        _ => {
+            let why = "an example gives its bytes as hex or as text";
+            return Err(Fault::at(&text.name.span(), Refusal::Incomplete(why)));
+        }
+    };
+    let mut reads = Vec::new();
+    for told in &text.reads {
+        reads.push(match told.get_ref().as_str() {
+            "garbled" => None,
+            reading => {
+                let refusal = || Refusal::NotAReading(reading.to_owned());
+                let measured = notation::parse(reading, digits_mean);
+                Some(measured.ok_or_else(|| Fault::at(&told.span(), refusal()))?)
+            }
+        });
+    }
+    Ok(Example {
+        name: text.name.get_ref().clone(),
+        bytes,
+        reads,
+    })
+}

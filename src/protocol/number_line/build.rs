@@ -1,0 +1,67 @@
+//! The words of the lines judged: each means one thing.
+
+use toml::Spanned;
+
+use super::NumberLine;
+use crate::protocol::document::NumberLineText;
+use crate::protocol::error::{Fault, Refusal};
+use crate::protocol::words;
+
+/// Judges the description.
+pub(crate) fn build(text: &NumberLineText) -> Result<NumberLine, Fault> {
+    let mut prefixes = Vec::new();
+    for prefix in &text.prefixes {
+        add(&mut prefixes, &prefix.words, *prefix.power.get_ref())?;
+    }
+    let mut units = Vec::new();
+    for unit in &text.units {
+        add(&mut units, &unit.words, words::quantity(&unit.quantity)?)?;
+    }
+    let mut labels = Vec::new();
+    for label in &text.labels {
+        add(&mut labels, &label.words, words::quantity(&label.quantity)?)?;
+    }
+    let mut marks = Vec::new();
+    for mark in &text.marks {
+        let meaning = words::mark(mark.mark.get_ref(), &mark.mark.span())?;
+        add(&mut marks, &mark.words, meaning)?;
+    }
+    let mut others = Vec::new();
+    add(&mut others, &text.over_words, ())?;
+    let over_words = others.len();
+    add(&mut others, &text.blank_words, ())?;
+    let mut specials = others.into_iter().map(|(word, ())| word);
+    Ok(NumberLine {
+        unit_if_missing: words::quantity(&text.unit_if_missing)?,
+        prefixes,
+        units,
+        labels,
+        marks,
+        ignored: {
+            let ignored: Result<Vec<String>, Fault> =
+                text.ignored.iter().map(words::word).collect();
+            ignored?
+        },
+        over_words: specials.by_ref().take(over_words).collect(),
+        blank_words: specials.collect(),
+    })
+}
+
+fn add<T: Copy>(
+    table: &mut Vec<(String, T)>,
+    texts: &[Spanned<String>],
+    meaning: T,
+) -> Result<(), Fault> {
+    for text in texts {
+        let word = words::word(text)?;
+        if table.iter().any(|(known, _)| *known == word) {
+            let what = format!("the word {word:?}");
+            return Err(Fault::at(&text.span(), Refusal::ClaimedTwice { what }));
+        }
+        if word.contains([' ', '\t']) {
+            return Err(Fault::at(&text.span(), Refusal::NotAWord(word)));
+        }
+        table.push((word, meaning));
+    }
+    Ok(())
+}

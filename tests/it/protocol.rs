@@ -1,0 +1,44 @@
+//! Wire formats: every built-in file against its examples, and what no bytes may do.
+
+mod files; // format files refused, with the line
+mod stream; // properties of any stream: round trip, any split, any garbage
+
+use steadyohm::protocol::{
+    Protocol, built_in_files, check_examples, check_proof, encode, find, library,
+};
+
+#[test]
+fn every_built_in_file_is_taken() {
+    for (name, text) in built_in_files() {
+        if let Err(error) = Protocol::from_text(text, name) {
+            panic!("{error}");
+        }
+    }
+    assert_eq!(library().len(), built_in_files().len());
+    for id in [
+        "scpi-polled",
+        "scpi-stream",
+        "lcd-segments-14",
+        "ascii-status-14",
+        "number-lines",
+    ] {
+        assert_eq!(find(id).unwrap().id(), id);
+    }
+}
+
+#[test]
+fn every_example_means_what_its_file_says() {
+    for protocol in library() {
+        assert_eq!(check_proof(protocol), [], "{}", protocol.id());
+        for outcome in check_examples(protocol) {
+            assert!(
+                outcome.ok,
+                "{}: {}: expected {}, got {}",
+                protocol.id(),
+                outcome.name,
+                outcome.expected,
+                outcome.got
+            );
+        }
+    }
+}

@@ -1,0 +1,1 @@
+//! Format files that must be refused, each with its line.
