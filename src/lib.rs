@@ -27,3 +27,5 @@ pub mod signal;
 pub mod circuit;
 
 pub mod check;
+
+pub mod bench;

@@ -1,6 +1,7 @@
 //! One test binary; each module mirrors a room of `src/`.
 
 mod circuit; // what copper reads, against wire tables and standards
+mod bench; // meter arithmetic, chance of catching a gap, each fault's readings, slicing
 mod reading; // number texts against the standard library's parser
 mod signal; // the maths of the stream, against NIST, statrs and a brute-force meter
 mod protocol;
