@@ -21,8 +21,11 @@ pub struct MeterSettings {
     pub aperture: Option<Seconds>,
     /// What the display can show.
     pub display: Display,
-    /// The power of ten of the lowest range's last digit (`-1` is 0.1 ohm).
+    /// The power of ten of the lowest range's last digit (`-1` is 0.1 ohm); of no meaning
+    /// with [`Display::Digits`], as the next.
     pub finest: i8,
+    /// That of the highest range (`4` is 10 kilohm: 40.00 megohm with 4000 counts).
+    pub coarsest: i8,
     /// How it chooses its range.
     pub ranging: Ranging,
     /// What it shows while it looks for its range.
@@ -56,6 +59,7 @@ impl MeterSettings {
             aperture: None,
             display: Display::Counts(4000),
             finest: -1,
+            coarsest: 4,
             ranging: Ranging::Auto,
             hunting: Hunting::Blank,
             blanks: 0,
@@ -108,7 +112,7 @@ pub struct Meter {
 impl Meter {
     /// A meter that has stood with its probes apart: on its highest range, if it chooses.
     pub fn new(settings: MeterSettings, seed: u64) -> Self {
-        let ranges = settings.display.ranges(settings.finest);
+        let ranges = settings.display.ranges(settings.finest, settings.coarsest);
         let top = ranges.len().saturating_sub(1);
         let rung = match settings.ranging {
             Ranging::Auto => top,

@@ -48,15 +48,13 @@ pub(super) struct Range {
 
 /// A text interface's highest nominal range is 100 megohm, its lowest 100 ohm.
 const NOMINAL: std::ops::RangeInclusive<i8> = 2..=8;
-/// The highest range of a display is 10 kilohm a count: 40.00 megohm with 4000 counts.
-const COARSEST: i8 = 4;
 
 impl Display {
-    /// The ranges, lowest first.
-    /// `finest` is the power of ten of the lowest range's last digit.
-    pub(super) fn ranges(self, finest: i8) -> Vec<Range> {
+    /// The ranges, lowest first; `finest` and `coarsest` are the powers of ten of the last
+    /// digit of the lowest and the highest.
+    pub(super) fn ranges(self, finest: i8, coarsest: i8) -> Vec<Range> {
         match self {
-            Self::Counts(counts) => (finest..=COARSEST.max(finest))
+            Self::Counts(counts) => (finest..=coarsest.max(finest))
                 .map(|exponent| {
                     let count = power_of_ten(exponent);
                     let full_scale = f64::from(counts) * count;

@@ -1,6 +1,8 @@
 //! The lead against the wire tables, and what each fault reads on a handheld.
 
-use steadyohm::bench::{Handling, Lead, LeadFault, Method, Probes};
+use steadyohm::bench::{
+    BenchSettings, Handling, Lead, LeadFault, MeterSettings, Method, Probes, Ranging,
+};
 use steadyohm::check::notice::Phase;
 use steadyohm::reading::{Measured, Ohms};
 
@@ -216,13 +218,26 @@ fn a_touch_shows_in_isolation_only() {
     let [tip, sleeve, isolation] = end_to_end(LeadFault::TipSleeveTouchWhenFlexed);
     assert_eq!(tip.opened() + sleeve.opened(), 0);
     isolation.rests_open();
-    // A bend is over before the meter has come down from its top range; half of the range
-    // and less is still no reading of anything apart.
+    // Choosing its range, the meter is still blank on its way down when the bend is let go.
     let touched = isolation
         .bends
         .iter()
         .filter(|bend| !bend.iter().all(is_over))
         .count();
+    assert!((4..=10).contains(&touched), "{touched}");
+
+    // Fixed on its highest range, it shows the touch as next to nothing.
+    let mut room = Room::new(&BenchSettings {
+        lead: Lead::with_fault(LeadFault::TipSleeveTouchWhenFlexed),
+        meter: MeterSettings {
+            ranging: Ranging::Fixed(5),
+            ..MeterSettings::default()
+        },
+        ..BenchSettings::default()
+    });
+    let isolation = measure(&mut room, "isolation");
+    isolation.rests_open();
+    let touched = isolation.crossed(1e6, false);
     assert!((4..=10).contains(&touched), "{touched}");
 
     let [_, _, isolation] = end_to_end(LeadFault::TipSleeveShort);
