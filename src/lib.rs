@@ -29,3 +29,5 @@ pub mod circuit;
 pub mod check;
 
 pub mod bench;
+
+pub mod source;

@@ -6,3 +6,4 @@ mod reading; // number texts against the standard library's parser
 mod signal; // the maths of the stream, against NIST, statrs and a brute-force meter
 mod protocol;
 mod reading; // number texts against the standard library's parser // every format file, both ways
+mod source; // ports, sockets and pseudo-terminals, with real ones
