@@ -24,7 +24,7 @@ pub struct Pseudo {
     program: serialport::TTYPort,
     path: PathBuf,
     /// The rest of a frame that did not go out whole.
-    torn: Vec<u8>,
+    unsent: Vec<u8>,
 }
 
 impl Pseudo {
@@ -39,15 +39,14 @@ impl Pseudo {
         })?;
         // A copy closes when another program is started, the original does not, and a meter's
         // end that lives on in some child keeps the port from hanging up.
-        let (meter, program) = (
-            meter.try_clone_native().map_err(failed)?,
-            program.try_clone_native().map_err(failed)?,
-        );
+        let meter = meter.try_clone_native().map_err(failed)?;
+        let mut program = program.try_clone_native().map_err(failed)?;
+        program.set_timeout(Duration::ZERO).map_err(failed)?;
         Ok(Self {
             meter: SerialStream::try_from(meter).map_err(failed)?,
             program,
             path: PathBuf::from(path),
-            torn: Vec::new(),
+            unsent: Vec::new(),
         })
     }
 
@@ -57,30 +56,30 @@ impl Pseudo {
     }
 
     /// Sends a frame. When nobody reads, the system's buffer fills (some 16 kB) and this fails
-    /// as [`SourceError::Stalled`] after `patience`; a frame that was begun by then is finished
-    /// before the next, so that a late reader finds no torn one, and one that was not begun is
-    /// not sent.
+    /// as [`SourceError::Stalled`] after `patience`. A frame that was begun by then, or whose
+    /// sending was cancelled, goes out before the next, so that a late reader finds no torn
+    /// one; a frame that was not begun is not sent.
     pub async fn write(&mut self, frame: &[u8], patience: Duration) -> Result<(), SourceError> {
-        let mut rest = std::mem::take(&mut self.torn);
-        let old = rest.len();
-        rest.extend(frame);
-        let mut sent = 0;
+        let mut before = self.unsent.len();
+        self.unsent.extend(frame);
         let sending = async {
-            while let Some(left @ [_, ..]) = rest.get(sent..) {
-                sent += self.meter.write(left).await?;
+            while !self.unsent.is_empty() {
+                let count = self.meter.write(&self.unsent).await?;
+                self.unsent.drain(..count.min(self.unsent.len()));
+                before = before.saturating_sub(count);
             }
             Ok(())
         };
         let done = timeout(patience, sending).await;
-        let begun = sent > old;
-        if !begun {
-            rest.truncate(old);
-        }
-        self.torn = rest.split_off(sent.min(rest.len()));
         match done {
             Ok(Ok(())) => Ok(()),
             Ok(Err(fault)) => Err(self.failed(&fault)),
-            Err(_) => Err(self.stalled()),
+            Err(_) => {
+                if self.unsent.len() == before + frame.len() {
+                    self.unsent.truncate(before);
+                }
+                Err(self.stalled())
+            }
         }
     }
 
@@ -92,39 +91,43 @@ impl Pseudo {
         Ok(chunk)
     }
 
-    /// How many bytes the program has yet to read. A meter that nobody listens to would fill
-    /// the buffer with readings that are old when somebody does.
-    pub fn unread(&self) -> usize {
+    /// How many bytes the program has yet to read, up to the 4095 that a terminal holds ready.
+    /// A meter that nobody listens to would fill the buffer with readings that are old when
+    /// somebody does.
+    pub fn unread(&mut self) -> usize {
+        // An empty write polls the terminal, and a poll waits for bytes that are still on
+        // their way to where they are counted. It cannot fail in a way that matters here.
+        drop(std::io::Write::write(&mut self.program, &[]));
         let count = self.program.bytes_to_read().unwrap_or(0);
         usize::try_from(count).unwrap_or(usize::MAX)
     }
 
     /// Throws away what the program has not read, as a line without a listener does.
     pub fn discard_unread(&mut self) -> Result<(), SourceError> {
-        self.program
-            .clear(ClearBuffer::Input)
-            .map_err(|fault| self.failed(&fault.into()))
+        while self.unread() > 0 {
+            self.program
+                .clear(ClearBuffer::Input)
+                .map_err(|fault| self.failed(&fault.into()))?;
+        }
+        Ok(())
     }
 
     /// Waits until everything is read, for at most `linger`, and hangs up. What is unread then
     /// is lost, and told as [`SourceError::Stalled`].
-    pub async fn close(self, linger: Duration) -> Result<(), SourceError> {
+    pub async fn close(mut self, linger: Duration) -> Result<(), SourceError> {
         let reading = async {
             let mut looks = interval(LOOK_EVERY);
-            // Bytes just written take a moment to arrive where they are counted.
-            let mut empty = 0;
-            while empty < 3 {
+            while self.unread() > 0 {
                 looks.tick().await;
-                empty = if self.unread() == 0 { empty + 1 } else { 0 };
             }
         };
-        if timeout(linger, reading).await.is_err() || !self.torn.is_empty() {
+        if timeout(linger, reading).await.is_err() || !self.unsent.is_empty() {
             return Err(self.stalled());
         }
         Ok(())
     }
 
-    fn stalled(&self) -> SourceError {
+    fn stalled(&mut self) -> SourceError {
         SourceError::Stalled {
             path: self.path.clone(),
             unread: self.unread(),

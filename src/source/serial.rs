@@ -32,28 +32,22 @@ pub(super) async fn open(
         path: path.to_owned(),
         why: fault.to_string(),
     })??;
-    if lines == Lines::Set && settings.settle_ms > 0 {
+    if lines.set && settings.settle_ms > 0 {
         tokio::time::sleep(Duration::from_millis(settings.settle_ms.into())).await;
         // What an adapter sends while its supply rises is noise.
         port.clear(ClearBuffer::Input)
             .map_err(|fault| translate(path, settings, &fault))?;
     }
-    let caution = match lines {
-        Lines::Missing(why) => Some(why),
-        Lines::Untouched | Lines::Set => None,
-    };
-    Ok((port, caution))
+    Ok((port, lines.caution))
 }
 
 /// What became of the modem lines.
-#[derive(Debug, PartialEq, Eq)]
-enum Lines {
-    /// Nothing was asked of them.
-    Untouched,
-    /// They stand as asked.
-    Set,
-    /// They could not be set, for this reason.
-    Missing(String),
+#[derive(Debug, Default)]
+struct Lines {
+    /// At least one stands as asked.
+    set: bool,
+    /// One was asked for and could not be set: what that means.
+    caution: Option<String>,
 }
 
 fn open_and_set(
@@ -101,30 +95,37 @@ fn data_bits(
 /// Sets the lines that were asked for, and no others: an edge on DTR resets many a
 /// microcontroller board.
 fn set_lines(port: &mut SerialStream, path: &Path, settings: SerialSettings) -> Lines {
-    let mut lines = Lines::Untouched;
+    let mut lines = Lines::default();
     if let Some(level) = settings.dtr {
-        lines = told(port.write_data_terminal_ready(level), path, "DTR");
+        lines.note(port.write_data_terminal_ready(level), path, "DTR");
     }
-    if let Some(level) = settings.rts
-        && !matches!(lines, Lines::Missing(_))
-    {
-        lines = told(port.write_request_to_send(level), path, "RTS");
+    if let Some(level) = settings.rts {
+        lines.note(port.write_request_to_send(level), path, "RTS");
     }
     lines
 }
 
-fn told(done: tokio_serial::Result<()>, path: &Path, line: &str) -> Lines {
-    let port = path.display();
-    match done {
-        Ok(()) => Lines::Set,
-        Err(fault) if fault.description == NOT_A_TERMINAL => Lines::Missing(format!(
-            "{port} has no modem lines, so {line} was not set; an adapter that takes its \
-             power from them will stay silent here"
-        )),
-        Err(fault) => Lines::Missing(format!(
-            "{port} did not let {line} be set ({fault}); an adapter that takes its power from \
-             the modem lines may stay silent here"
-        )),
+impl Lines {
+    fn note(&mut self, done: tokio_serial::Result<()>, path: &Path, line: &str) {
+        let Err(fault) = done else {
+            self.set = true;
+            return;
+        };
+        let port = path.display();
+        // One sentence is enough when both fail.
+        self.caution.get_or_insert_with(|| {
+            if fault.description == NOT_A_TERMINAL {
+                format!(
+                    "{port} has no modem lines, so {line} was not set; an adapter that takes \
+                     its power from them will stay silent here"
+                )
+            } else {
+                format!(
+                    "{port} did not let {line} be set ({fault}); an adapter that takes its \
+                     power from the modem lines may stay silent here"
+                )
+            }
+        });
     }
 }
 

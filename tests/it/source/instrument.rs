@@ -2,9 +2,9 @@
 //! and written as a file, so the order of requests and replies is proven here; the driver's
 //! own manners (time-outs, message boundaries) are not.
 
-use steadyohm::source::{PortEvent, Pseudo, Where, open};
+use steadyohm::source::{Pseudo, Where, open};
 
-use super::{LIMIT, bytes, expect_lost, expect_open, next, sent, settings, within};
+use super::{LIMIT, bytes, expect_lost, expect_open, sent, settings, within};
 
 #[tokio::test]
 async fn only_a_query_is_followed_by_a_read() {
@@ -44,13 +44,4 @@ async fn a_plain_file_is_no_instrument() {
         .unwrap_err()
         .to_string();
     assert!(sentence.contains("is not a USBTMC node"), "{sentence}");
-    // Standard input of a test run is no meter either, yet it opens: nothing is known of it.
-    let mut link = within(open(&Where::StandardInput, settings()))
-        .await
-        .unwrap();
-    let opened = PortEvent::Opened {
-        mid_stream: false,
-        caution: None,
-    };
-    assert_eq!(next(&mut link).await, opened);
 }
