@@ -21,14 +21,18 @@ pub enum SourceError {
         why: &'static str,
     },
     /// A recording was to be opened as if it were a port.
-    #[error("{} is a recording, and a recording is replayed: use `replay`", .path.display())]
+    #[error(
+        "{} is a recording, and a recording is replayed: use `steadyohm replay`",
+        .path.display()
+    )]
     Recorded {
         /// The recording.
         path: PathBuf,
     },
     /// Nothing stands at the path.
     #[error(
-        "there is no port at {}; plug the adapter in, then see what is there with `ports`",
+        "there is no port at {}; plug the adapter in, then see what is there with \
+         `steadyohm ports`",
         .path.display()
     )]
     NoSuchPort {
@@ -37,7 +41,7 @@ pub enum SourceError {
     },
     /// The path is a folder.
     #[error(
-        "{} is a folder, not a port; see what is there with `ports`",
+        "{} is a folder, not a port; see what is there with `steadyohm ports`",
         .path.display()
     )]
     Folder {
@@ -46,7 +50,7 @@ pub enum SourceError {
     },
     /// Something stands at the path, but no serial port.
     #[error(
-        "{} is not a serial port; see what is there with `ports`",
+        "{} is not a serial port; see what is there with `steadyohm ports`",
         .path.display()
     )]
     NotSerial {
@@ -55,7 +59,7 @@ pub enum SourceError {
     },
     /// Something stands at the path, but no instrument's node.
     #[error(
-        "{} is not a USBTMC node; they are named /dev/usbtmc0 and so on: see `ports`",
+        "{} is not a USBTMC node; they are named /dev/usbtmc0 and so on: see `steadyohm ports`",
         .path.display()
     )]
     NotUsbtmc {
@@ -65,7 +69,7 @@ pub enum SourceError {
     /// The node is there, the hardware is not.
     #[error(
         "no hardware answers behind {} ({why}); plug the adapter in again, or choose another \
-         port with `ports`",
+         port with `steadyohm ports`",
         .path.display()
     )]
     NoHardware {

@@ -24,7 +24,7 @@ async fn a_port_that_cannot_be_opened_says_why() {
         let (_, sentence) = refusal(&Where::Serial(path.to_owned())).await;
         assert!(sentence.contains(reason), "{sentence}");
         assert!(sentence.contains(&*path.to_string_lossy()), "{sentence}");
-        assert!(sentence.contains("`ports`"), "{sentence}");
+        assert!(sentence.contains("`steadyohm ports`"), "{sentence}");
     }
 }
 
@@ -82,7 +82,7 @@ async fn a_socket_that_cannot_be_reached_says_why() {
 async fn a_recording_is_not_opened_as_a_port() {
     let place = Where::Recording(PathBuf::from("lead.csv"));
     let (_, sentence) = refusal(&place).await;
-    assert!(sentence.contains("`replay`"), "{sentence}");
+    assert!(sentence.contains("`steadyohm replay`"), "{sentence}");
 }
 
 #[test]
