@@ -120,9 +120,35 @@ pub(crate) struct Function {
 
 #[derive(Debug, Clone)]
 pub(crate) enum Scale {
+    /// The document does not tell: the function is named, its numbers are not read.
+    Unknown,
     Fixed(i8),
     /// Each range code with the power of ten of the last digit.
     Ranges(Vec<(Term, i8)>),
+}
+
+impl Scale {
+    /// The power of ten of this frame's range, within which it may be unknown; `None` if the
+    /// frame is of no range of this scale.
+    fn base(&self, frame: &[u8]) -> Option<Option<i8>> {
+        match self {
+            Self::Unknown => Some(None),
+            Self::Fixed(power) => Some(Some(*power)),
+            Self::Ranges(ranges) => ranges
+                .iter()
+                .find_map(|(term, power)| term.holds(frame).then_some(Some(*power))),
+        }
+    }
+
+    /// Whether one frame could be of both scales.
+    fn overlaps(&self, other: &Self) -> bool {
+        match (self, other) {
+            (Self::Ranges(mine), Self::Ranges(theirs)) => mine
+                .iter()
+                .any(|(term, _)| theirs.iter().any(|(their, _)| their == term)),
+            _ => true,
+        }
+    }
 }
 
 /// How a display says that there is no number.
@@ -204,13 +230,17 @@ impl Cells {
         }
         let negative = annunciators.has(Annunciator::Minus);
         let unsigned = annunciators.without(Annunciator::Minus);
+        let blank = Measured {
+            quantity,
+            magnitude: Magnitude::Blank,
+            resolution: None,
+            annunciators: unsigned,
+        };
+        let Some(resolution) = resolution else {
+            return Ok(blank);
+        };
         if self.blank.matches(frame, shown) || shown.iter().all(|byte| *byte == b' ') {
-            return Ok(Measured {
-                quantity,
-                magnitude: Magnitude::Blank,
-                resolution: None,
-                annunciators: unsigned,
-            });
+            return Ok(blank);
         }
         if self.over.matches(frame, shown) {
             return Ok(Measured {
@@ -268,19 +298,19 @@ impl Cells {
         Ok(buffer.get(..self.digits.cells.len()).unwrap_or_default())
     }
 
-    /// The quantity, and the weight of the last digit as a power of ten.
-    fn function(&self, frame: &[u8]) -> Result<(Quantity, i8), Garble> {
-        let function = self
+    /// The quantity, and the weight of the last digit as a power of ten if that is known.
+    fn function(&self, frame: &[u8]) -> Result<(Quantity, Option<i8>), Garble> {
+        let scaled = |function: &Function| {
+            let named = function.when.iter().all(|term| term.holds(frame));
+            named.then(|| function.scale.base(frame)).flatten()
+        };
+        let (quantity, base) = self
             .functions
             .iter()
-            .find(|function| function.when.iter().all(|term| term.holds(frame)))
+            .find_map(|function| Some((function.quantity, scaled(function)?)))
             .ok_or(Garble::UnknownFunction)?;
-        let base = match &function.scale {
-            Scale::Fixed(power) => *power,
-            Scale::Ranges(ranges) => ranges
-                .iter()
-                .find_map(|(term, power)| term.holds(frame).then_some(*power))
-                .ok_or(Garble::UnknownRange)?,
+        let Some(base) = base else {
+            return Ok((quantity, None));
         };
         let prefixes = self
             .powers
@@ -288,10 +318,8 @@ impl Cells {
             .filter(|(term, _)| term.holds(frame))
             .map(|(_, power)| *power);
         let power = prefixes.fold(base, i8::saturating_add);
-        Ok((
-            function.quantity,
-            power.saturating_sub_unsigned(self.decimals(frame)?),
-        ))
+        let resolution = power.saturating_sub_unsigned(self.decimals(frame)?);
+        Ok((quantity, Some(resolution)))
     }
 
     /// The digits after the point.

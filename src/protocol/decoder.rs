@@ -55,10 +55,8 @@ pub enum Garble {
     UnknownPoint,
     #[error("two statements that exclude each other")]
     Contradiction,
-    #[error("no known function of the meter")]
+    #[error("no known function and range of the meter")]
     UnknownFunction,
-    #[error("no known range of the meter")]
-    UnknownRange,
     #[error("not a text")]
     NotText,
     #[error("a word the format does not know")]

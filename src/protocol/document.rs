@@ -276,6 +276,9 @@ pub(crate) struct FunctionText {
     pub(crate) when: Vec<Spanned<String>>,
     pub(crate) quantity: Spanned<String>,
     pub(crate) power: Option<i8>,
+    /// The document does not tell how its numbers are scaled: only the function is named.
+    #[serde(default)]
+    pub(crate) scale_unknown: bool,
     pub(crate) by: Option<Spanned<String>>,
     pub(crate) ranges: Option<BTreeMap<String, Spanned<i8>>>,
 }

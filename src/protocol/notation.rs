@@ -58,25 +58,21 @@ pub(crate) fn parse(text: &str, digits_mean: bool) -> Option<Measured> {
         Some((value, exponent)) => (value, Some(Some(exponent.parse().ok()?))),
         None => (value, None),
     };
-    let (magnitude, implied) = match value {
-        "over" => (Magnitude::Over { beyond: None }, None),
-        "blank" => (Magnitude::Blank, None),
-        _ => match value.strip_prefix("over>") {
-            Some(beyond) => {
-                let beyond: Decimal = beyond.parse().ok()?;
-                let magnitude = Magnitude::Over {
-                    beyond: Some(beyond),
-                };
-                (magnitude, Some(beyond.exponent))
-            }
-            None => {
-                let decimal: Decimal = value.parse().ok()?;
-                (
-                    Magnitude::Number(decimal),
-                    digits_mean.then_some(decimal.exponent),
-                )
-            }
-        },
+    let (magnitude, implied) = match (value, value.strip_prefix("over>")) {
+        ("over", _) => (Magnitude::Over { beyond: None }, None),
+        ("blank", _) => (Magnitude::Blank, None),
+        (_, Some(beyond)) => {
+            let beyond: Decimal = beyond.parse().ok()?;
+            let magnitude = Magnitude::Over {
+                beyond: Some(beyond),
+            };
+            (magnitude, Some(beyond.exponent))
+        }
+        (number, None) => {
+            let decimal: Decimal = number.parse().ok()?;
+            let implied = digits_mean.then_some(decimal.exponent);
+            (Magnitude::Number(decimal), implied)
+        }
     };
     let annunciators: Option<Annunciators> = words.map(Annunciator::from_word).collect();
     Some(Measured {

@@ -54,14 +54,11 @@ impl NumberLine {
     fn value(&self, text: &str, named: Option<Quantity>) -> Result<Option<Measured>, Garble> {
         let (first, after) = split_word(text);
         if let Some(negative) = special(first, &self.over_words) {
-            let measured = self.finish(Magnitude::Over { beyond: None }, after, named)?;
-            return Ok(Some(match negative {
-                true => Measured {
-                    annunciators: measured.annunciators.with(Annunciator::Minus),
-                    ..measured
-                },
-                false => measured,
-            }));
+            let mut measured = self.finish(Magnitude::Over { beyond: None }, after, named)?;
+            if negative {
+                measured.annunciators = measured.annunciators.with(Annunciator::Minus);
+            }
+            return Ok(Some(measured));
         }
         if special(first, &self.blank_words).is_some() {
             return self.finish(Magnitude::Blank, after, named).map(Some);
@@ -74,11 +71,11 @@ impl NumberLine {
             return Ok(None);
         };
         let decimal: Decimal = number.parse().map_err(|_not| Garble::NotANumber)?;
-        let magnitude = match over {
-            true => Magnitude::Over {
-                beyond: Some(decimal),
-            },
-            false => Magnitude::Number(decimal),
+        let magnitude = if over {
+            let beyond = Some(decimal);
+            Magnitude::Over { beyond }
+        } else {
+            Magnitude::Number(decimal)
         };
         self.finish(magnitude, rest, named).map(Some)
     }

@@ -4,7 +4,7 @@ mod files; // format files refused, with the line
 mod stream; // properties of any stream: round trip, any split, any garbage
 
 use steadyohm::protocol::{
-    Protocol, built_in_files, check_examples, check_proof, encode, find, library,
+    Protocol, built_in_files, check_examples, check_proof, find, library,
 };
 
 #[test]

@@ -97,7 +97,7 @@ impl Ground {
 impl Names {
     fn new(text: &CellsText, ground: Ground) -> Result<Self, Fault> {
         let mut flags: BTreeMap<String, Bit> = BTreeMap::new();
-        for (name, place) in &text.flags {
+        for (name, place) in in_file_order(&text.flags) {
             let bit = ground.bit(place)?;
             if flags.values().any(|taken| *taken == bit) {
                 let what = format!("bit {}", place.get_ref());
@@ -163,6 +163,13 @@ impl Names {
             .map(|text| self.term(text.get_ref(), &text.span()))
             .collect()
     }
+}
+
+/// The entries as the file has them, so that the later of two that clash is the one told.
+fn in_file_order<T>(table: &BTreeMap<String, Spanned<T>>) -> Vec<(&String, &Spanned<T>)> {
+    let mut entries: Vec<_> = table.iter().collect();
+    entries.sort_by_key(|(_, value)| value.span().start);
+    entries
 }
 
 fn allowed(musts: &[Spanned<MustText>], ground: Ground) -> Result<Vec<ByteSet>, Fault> {
@@ -250,7 +257,7 @@ fn shown_by_table(
     bits: u32,
 ) -> Result<Vec<Option<u8>>, Fault> {
     let mut shows = vec![None; 1 << bits];
-    for (shown, code) in table {
+    for (shown, code) in in_file_order(table) {
         let character = words::character(shown, &code.span())?;
         match shows.get_mut(usize::from(*code.get_ref())) {
             Some(place @ None) => *place = Some(character),
@@ -373,13 +380,10 @@ fn functions(texts: &[Spanned<FunctionText>], names: &Names) -> Result<Vec<Funct
     for text in texts {
         let (span, text) = (text.span(), text.get_ref());
         let when = names.terms(&text.when)?;
-        if functions.iter().any(|earlier| earlier.when == when) {
-            let what = "this combination of flags and codes".to_owned();
-            return Err(Fault::at(&span, Refusal::ClaimedTwice { what }));
-        }
-        let scale = match (&text.by, &text.ranges) {
-            (None, None) => Scale::Fixed(text.power.unwrap_or(0)),
-            (Some(code), Some(table)) if text.power.is_none() => {
+        let scale = match (text.power, &text.by, &text.ranges) {
+            (None, None, None) if text.scale_unknown => Scale::Unknown,
+            (power, None, None) if !text.scale_unknown => Scale::Fixed(power.unwrap_or(0)),
+            (None, Some(code), Some(table)) if !text.scale_unknown => {
                 let mut ranges = Vec::new();
                 for (value, power) in table {
                     let term = names.code(code.get_ref(), value, &power.span())?;
@@ -388,10 +392,16 @@ fn functions(texts: &[Spanned<FunctionText>], names: &Names) -> Result<Vec<Funct
                 Scale::Ranges(ranges)
             }
             _ => {
-                let why = "a function gives power, or by (a code) and ranges (its powers)";
+                let why = "a function gives power, or by (a code) and ranges (its powers), \
+                           or scale_unknown";
                 return Err(Fault::at(&span, Refusal::Incomplete(why)));
             }
         };
+        let same = |earlier: &Function| earlier.when == when && earlier.scale.overlaps(&scale);
+        if functions.iter().any(same) {
+            let what = "this combination of flags and codes".to_owned();
+            return Err(Fault::at(&span, Refusal::ClaimedTwice { what }));
+        }
         functions.push(Function {
             when,
             quantity: words::quantity(&text.quantity)?,

@@ -13,7 +13,8 @@ struct Way<'c> {
     lights: Vec<&'c Term>,
     point: Option<Term>,
     decimals: u8,
-    resolution: i8,
+    /// `None` where numbers cannot be read at all.
+    resolution: Option<i8>,
 }
 
 impl Cells {
@@ -25,9 +26,7 @@ impl Cells {
             .into_iter()
             .filter(|way| way.quantity == measured.quantity)
             .filter(|way| {
-                measured
-                    .resolution
-                    .is_none_or(|wanted| wanted == way.resolution)
+                measured.resolution.is_none() || measured.resolution == way.resolution
             })
             .collect();
         ways.sort_by_key(|way| std::cmp::Reverse(way.decimals));
@@ -51,35 +50,35 @@ impl Cells {
         };
         for way in self.ways() {
             let quantity = way.quantity;
-            let exponent = way.resolution;
-            let number = Shown::Number {
-                exponent,
-                most,
-                negative,
-                resolution: Some(exponent),
-            };
-            add(Shape {
-                quantity,
-                shown: number,
-                marks,
-            });
-            if self.over.exists() {
-                let over = Shown::Over {
-                    beyond: self.beyond(exponent),
+            if let Some(exponent) = way.resolution {
+                let shown = Shown::Number {
+                    exponent,
+                    most,
+                    negative,
                     resolution: Some(exponent),
-                };
-                let minus = if negative {
-                    marks.with(Annunciator::Minus)
-                } else {
-                    marks
                 };
                 add(Shape {
                     quantity,
-                    shown: over,
-                    marks: minus,
+                    shown,
+                    marks,
                 });
             }
-            if self.blank_text().is_some() {
+            if let Some(exponent) = way.resolution.filter(|_| self.over.exists()) {
+                let shown = Shown::Over {
+                    beyond: self.beyond(exponent),
+                    resolution: Some(exponent),
+                };
+                add(Shape {
+                    quantity,
+                    shown,
+                    marks: if negative {
+                        marks.with(Annunciator::Minus)
+                    } else {
+                        marks
+                    },
+                });
+            }
+            if way.resolution.is_none() || self.blank_text().is_some() {
                 add(Shape {
                     quantity,
                     shown: Shown::Blank,
@@ -93,26 +92,29 @@ impl Cells {
     fn ways(&self) -> Vec<Way<'_>> {
         let mut ways = Vec::new();
         for function in &self.functions {
-            let scales: Vec<(Option<&Term>, i8)> = match &function.scale {
-                Scale::Fixed(power) => vec![(None, *power)],
+            let scales: Vec<(Option<&Term>, Option<i8>)> = match &function.scale {
+                Scale::Unknown => vec![(None, None)],
+                Scale::Fixed(power) => vec![(None, Some(*power))],
                 Scale::Ranges(ranges) => ranges
                     .iter()
-                    .map(|(term, power)| (Some(term), *power))
+                    .map(|(term, power)| (Some(term), Some(*power)))
                     .collect(),
             };
             let prefixes = std::iter::once((None, 0))
                 .chain(self.powers.iter().map(|(term, power)| (Some(term), *power)));
             for (prefix, shift) in prefixes {
                 for (range, base) in &scales {
+                    let lights: Vec<&Term> =
+                        function.when.iter().chain(prefix).chain(*range).collect();
+                    let power = base.map(|base| base.saturating_add(shift));
                     for (point, decimals) in self.points() {
                         ways.push(Way {
                             quantity: function.quantity,
-                            lights: function.when.iter().chain(prefix).chain(*range).collect(),
+                            lights: lights.clone(),
                             point,
                             decimals,
-                            resolution: base
-                                .saturating_add(shift)
-                                .saturating_sub_unsigned(decimals),
+                            resolution: power
+                                .map(|power| power.saturating_sub_unsigned(decimals)),
                         });
                     }
                 }
@@ -181,6 +183,7 @@ impl Cells {
                 self.over.shown_as.clone().unwrap_or_else(|| self.zeros()),
                 self.over.when.first(),
             ),
+            Magnitude::Blank if way.resolution.is_none() => (self.zeros(), None),
             Magnitude::Blank => (self.blank_text()?, self.blank.when.first()),
         };
         self.show(&mut frame, &shown)?;
