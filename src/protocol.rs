@@ -1,7 +1,7 @@
 //! Wire formats: bytes in, readings out, and back again, from one description.
 //!
 //! A format is a TOML file of `protocols/`, judged once when it is loaded. The [`Decoder`]
-//! takes any bytes and never fails; [`encode`] uses the same tables backwards. A new meter is
+//! takes any bytes and never fails; [`encode()`] uses the same tables backwards. A new meter is
 //! a new file and nothing else.
 
 mod cells;

@@ -162,10 +162,10 @@ impl Decoder {
             let before = items.len();
             match self.protocol.layout.read(&self.frame, items) {
                 Ok(()) => {
-                    let readings = items.split_off(before);
-                    self.tell(items);
+                    if let Some(garbled) = self.told() {
+                        items.insert(before, garbled);
+                    }
                     self.state = State::Running;
-                    items.extend(readings);
                     self.frame.clear();
                 }
                 Err(why) => self.give_up(why, length, items),
@@ -200,14 +200,11 @@ impl Decoder {
         }
     }
 
-    /// Tells of the bytes given up, unless they are the cut frame a stream is joined in.
-    fn tell(&mut self, items: &mut Vec<Item>) {
+    /// The bytes given up, unless they are the cut frame a stream is joined in.
+    fn told(&mut self) -> Option<Item> {
         let bytes = std::mem::take(&mut self.junk);
-        if !bytes.is_empty() && self.state != State::Joining {
-            items.push(Item::Garbled {
-                bytes,
-                why: self.why,
-            });
-        }
+        let why = self.why;
+        (!bytes.is_empty() && self.state != State::Joining)
+            .then_some(Item::Garbled { bytes, why })
     }
 }

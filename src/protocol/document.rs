@@ -247,6 +247,9 @@ pub(crate) struct MustText {
 pub(crate) struct PointText {
     /// One bit a digit: the point after that digit.
     pub(crate) after: Option<Vec<Spanned<String>>>,
+    /// The point is a character among the digits, and so is the sign.
+    #[serde(default)]
+    pub(crate) shown: bool,
     /// The byte that says how many digits follow the point, by `decimals`.
     pub(crate) at: Option<usize>,
     pub(crate) decimals: Option<BTreeMap<String, Spanned<u8>>>,

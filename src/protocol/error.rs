@@ -70,6 +70,8 @@ pub enum Refusal {
     UnknownMark { found: String, allowed: String },
     #[error("{what} is claimed twice; each may mean one thing only")]
     ClaimedTwice { what: String },
+    #[error("a table has at most {0} entries")]
+    TableTooLong(usize),
     #[error("{0:?} must be one printable ASCII character")]
     NotACharacter(String),
     #[error("{0:?} must not be empty, hold a line end, or start or end with a space")]

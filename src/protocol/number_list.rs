@@ -60,8 +60,19 @@ pub(crate) fn build(text: &NumberListText) -> Result<NumberList, Fault> {
             Err(Fault::at(&value.span(), refusal))
         }
     };
-    let list = |texts: &[Spanned<String>]| -> Result<Vec<String>, Fault> {
-        texts.iter().map(words::word).collect()
+    let mut known: Vec<String> = Vec::new();
+    let mut list = |texts: &[Spanned<String>]| -> Result<Vec<String>, Fault> {
+        let start = known.len();
+        for text in texts {
+            words::room(known.len(), &text.span())?;
+            let word = words::word(text)?;
+            if known.contains(&word) {
+                let what = format!("the word {word:?}");
+                return Err(Fault::at(&text.span(), Refusal::ClaimedTwice { what }));
+            }
+            known.push(word);
+        }
+        Ok(known.get(start..).unwrap_or_default().to_vec())
     };
     Ok(NumberList {
         quantity: words::quantity(&text.quantity)?,

@@ -7,6 +7,17 @@ use toml::Spanned;
 use crate::protocol::error::{Fault, Refusal};
 use crate::reading::{Annunciator, Quantity};
 
+/// Entries in a table of a format file.
+const MOST_ENTRIES: usize = 4096;
+
+/// Whether a table with this many entries may take one more, written at `span`.
+pub(crate) fn room(entries: usize, span: &Range<usize>) -> Result<(), Fault> {
+    if entries < MOST_ENTRIES {
+        return Ok(());
+    }
+    Err(Fault::at(span, Refusal::TableTooLong(MOST_ENTRIES)))
+}
+
 /// The quantity of a word, or a refusal that lists them all.
 pub(crate) fn quantity(word: &Spanned<String>) -> Result<Quantity, Fault> {
     Quantity::from_word(word.get_ref()).ok_or_else(|| {

@@ -4,27 +4,15 @@ use std::collections::BTreeMap;
 
 use toml::Spanned;
 
-use super::{Bit, ByteSet, Cells, Digits, Function, MOST_CELLS, Point, Scale, Sentinel, Term};
+use super::Cells;
+use super::digits::{Digits, MOST_CELLS};
+use super::names::{Ground, Names, in_file_order};
+use super::parts::{Bit, ByteSet, Function, Point, Scale, Sentinel};
 use crate::protocol::document::{
-    CellsText, CodeText, DigitsText, FunctionText, MustText, PointText, SentinelText,
+    CellsText, DigitsText, FunctionText, MustText, PointText, SentinelText,
 };
 use crate::protocol::error::{Fault, Refusal};
 use crate::protocol::words;
-
-/// What the frame decides about the positions in it.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Ground {
-    /// Bytes in a frame.
-    pub(crate) length: usize,
-    /// Whether the high half of each byte is its number.
-    pub(crate) indexed: bool,
-}
-
-struct Names {
-    ground: Ground,
-    flags: BTreeMap<String, Bit>,
-    codes: BTreeMap<String, (usize, usize)>,
-}
 
 /// Judges the tables of a display.
 pub(crate) fn build(
@@ -43,9 +31,14 @@ pub(crate) fn build(
         powers.push((names.term(name, &power.span())?, *power.get_ref()));
     }
     let mut marks = Vec::new();
-    for (word, term) in &text.marks {
+    for (word, term) in in_file_order(&text.marks) {
         let mark = words::mark(word, &term.span())?;
-        marks.push((mark, names.term(term.get_ref(), &term.span())?));
+        let lit_by = names.term(term.get_ref(), &term.span())?;
+        if marks.iter().any(|(_, taken)| *taken == lit_by) {
+            let what = format!("{:?}", term.get_ref());
+            return Err(Fault::at(&term.span(), Refusal::ClaimedTwice { what }));
+        }
+        marks.push((mark, lit_by));
     }
     let mut lit = Vec::new();
     for place in &text.lit {
@@ -64,112 +57,6 @@ pub(crate) fn build(
         lit,
         counts,
     })
-}
-
-impl Ground {
-    /// A position written from 1, as one from 0.
-    fn position(self, at: usize, span: &std::ops::Range<usize>) -> Result<usize, Fault> {
-        let length = self.length;
-        match at.checked_sub(1) {
-            Some(position) if position < length => Ok(position),
-            _ => Err(Fault::at(span, Refusal::Outside { at, length })),
-        }
-    }
-
-    fn bit(self, place: &Spanned<String>) -> Result<Bit, Fault> {
-        let refuse = |refusal| Fault::at(&place.span(), refusal);
-        let text = place.get_ref();
-        let (byte, bit) = text
-            .split_once('.')
-            .and_then(|(byte, bit)| Some((byte.parse().ok()?, bit.parse::<u32>().ok()?)))
-            .filter(|(_, bit)| *bit < 8)
-            .ok_or_else(|| refuse(Refusal::NotABit(text.clone())))?;
-        if self.indexed && bit > 3 {
-            return Err(refuse(Refusal::IndexBit(text.clone())));
-        }
-        Ok(Bit {
-            at: self.position(byte, &place.span())?,
-            mask: 1 << bit,
-        })
-    }
-}
-
-impl Names {
-    fn new(text: &CellsText, ground: Ground) -> Result<Self, Fault> {
-        let mut flags: BTreeMap<String, Bit> = BTreeMap::new();
-        for (name, place) in in_file_order(&text.flags) {
-            let bit = ground.bit(place)?;
-            if flags.values().any(|taken| *taken == bit) {
-                let what = format!("bit {}", place.get_ref());
-                return Err(Fault::at(&place.span(), Refusal::ClaimedTwice { what }));
-            }
-            flags.insert(name.clone(), bit);
-        }
-        let mut codes = BTreeMap::new();
-        for (name, code) in &text.codes {
-            let CodeText { at, length } = *code.get_ref();
-            let length = length.unwrap_or(1);
-            let start = ground.position(at, &code.span())?;
-            let end = at.saturating_add(length.saturating_sub(1));
-            let _last = ground.position(end, &code.span())?;
-            if flags.contains_key(name) {
-                let what = format!("the name {name:?}");
-                return Err(Fault::at(&code.span(), Refusal::ClaimedTwice { what }));
-            }
-            codes.insert(name.clone(), (start, length));
-        }
-        Ok(Self {
-            ground,
-            flags,
-            codes,
-        })
-    }
-
-    fn term(&self, text: &str, span: &std::ops::Range<usize>) -> Result<Term, Fault> {
-        if let Some(bit) = self.flags.get(text) {
-            return Ok(Term::Flag(*bit));
-        }
-        let unknown = || Fault::at(span, Refusal::UnknownName(text.to_owned()));
-        let (name, value) = text.split_once('=').ok_or_else(unknown)?;
-        self.code(name, value, span)
-    }
-
-    fn code(
-        &self,
-        name: &str,
-        value: &str,
-        span: &std::ops::Range<usize>,
-    ) -> Result<Term, Fault> {
-        let unknown = || Fault::at(span, Refusal::UnknownName(name.to_owned()));
-        let (at, length) = *self.codes.get(name).ok_or_else(unknown)?;
-        if value.len() != length {
-            let (name, value) = (name.to_owned(), value.to_owned());
-            return Err(Fault::at(
-                span,
-                Refusal::CodeLength {
-                    name,
-                    length,
-                    value,
-                },
-            ));
-        }
-        let value = value.as_bytes().to_vec();
-        Ok(Term::Code { at, value })
-    }
-
-    fn terms(&self, texts: &[Spanned<String>]) -> Result<Vec<Term>, Fault> {
-        texts
-            .iter()
-            .map(|text| self.term(text.get_ref(), &text.span()))
-            .collect()
-    }
-}
-
-/// The entries as the file has them, so that the later of two that clash is the one told.
-fn in_file_order<T>(table: &BTreeMap<String, Spanned<T>>) -> Vec<(&String, &Spanned<T>)> {
-    let mut entries: Vec<_> = table.iter().collect();
-    entries.sort_by_key(|(_, value)| value.span().start);
-    entries
 }
 
 fn allowed(musts: &[Spanned<MustText>], ground: Ground) -> Result<Vec<ByteSet>, Fault> {
@@ -309,10 +196,11 @@ fn point(
     match spanned.get_ref() {
         PointText {
             after: Some(places),
+            shown: false,
             at: None,
             decimals: None,
         } => {
-            if places.len() >= digits.cells.len() {
+            if places.len() >= digits.count() {
                 return incomplete("a point stands between digits: one bit fewer than digits");
             }
             let bits: Result<Vec<Bit>, Fault> =
@@ -321,6 +209,7 @@ fn point(
         }
         PointText {
             after: None,
+            shown: false,
             at: Some(at),
             decimals: Some(table),
         } => {
@@ -334,7 +223,13 @@ fn point(
                 decimals,
             })
         }
-        _ => incomplete("[layout.cells.point] gives either after, or at and decimals"),
+        PointText {
+            after: None,
+            shown: true,
+            at: None,
+            decimals: None,
+        } => Ok(Point::Shown),
+        _ => incomplete("[layout.cells.point] gives one of after, shown, or at and decimals"),
     }
 }
 
@@ -348,7 +243,7 @@ fn sentinel(
     };
     let showable = |spanned: &Spanned<String>, whole: bool| {
         let bytes = spanned.get_ref().as_bytes().to_vec();
-        let fits = !whole || bytes.len() == digits.cells.len();
+        let fits = !whole || bytes.len() == digits.count();
         if fits && bytes.iter().all(|byte| digits.shows.contains(&Some(*byte))) {
             Ok(bytes)
         } else {
@@ -379,6 +274,7 @@ fn functions(texts: &[Spanned<FunctionText>], names: &Names) -> Result<Vec<Funct
     let mut functions: Vec<Function> = Vec::new();
     for text in texts {
         let (span, text) = (text.span(), text.get_ref());
+        words::room(functions.len(), &span)?;
         let when = names.terms(&text.when)?;
         let scale = match (text.power, &text.by, &text.ranges) {
             (None, None, None) if text.scale_unknown => Scale::Unknown,

@@ -3,9 +3,11 @@
 //! Each way of showing a value is a candidate; the caller keeps the first that reads back
 //! equal, so an ambiguous table can cost a value but never change one.
 
-use super::{Cells, Point, Scale, Term};
+use super::Cells;
+use super::digits::pointed_text;
+use super::parts::{Point, Scale, Term};
 use crate::protocol::shape::{Shape, Shown};
-use crate::reading::{Annunciator, Annunciators, Magnitude, Measured, Quantity};
+use crate::reading::{Annunciator, Annunciators, Decimal, Magnitude, Measured, Quantity};
 
 /// One way of showing a quantity: what to light, and the weight of the last digit.
 struct Way<'c> {
@@ -37,56 +39,54 @@ impl Cells {
 
     /// Every value the display can show.
     pub(crate) fn shapes(&self) -> Vec<Shape> {
-        let mut marks: Annunciators = self.marks.iter().map(|(mark, _)| *mark).collect();
-        let negative = marks.has(Annunciator::Minus);
-        marks = marks.without(Annunciator::Minus);
-        let cells = u32::try_from(self.digits.cells.len()).unwrap_or(0);
-        let most = 10_i64.saturating_pow(cells) - 1;
+        let all: Annunciators = self.marks.iter().map(|(mark, _)| *mark).collect();
+        let marks = all.without(Annunciator::Minus);
         let mut shapes: Vec<Shape> = Vec::new();
-        let mut add = |shape: Shape| {
-            if !shapes.contains(&shape) {
-                shapes.push(shape);
-            }
-        };
         for way in self.ways() {
             let quantity = way.quantity;
-            if let Some(exponent) = way.resolution {
-                let shown = Shown::Number {
-                    exponent,
-                    most,
-                    negative,
-                    resolution: Some(exponent),
-                };
-                add(Shape {
+            let mut add = |shown: Option<Shown>, marks| {
+                let shape = shown.map(|shown| Shape {
                     quantity,
                     shown,
                     marks,
                 });
+                shapes.extend(shape.filter(|shape| !shapes.contains(shape)));
+            };
+            let number = way.resolution.map(|exponent| Shown::Number {
+                exponent,
+                most: self.most(way.decimals),
+                negative: all.has(Annunciator::Minus) || matches!(self.point, Point::Shown),
+                resolution: Some(exponent),
+            });
+            add(number, marks);
+            if self.over.exists() {
+                add(
+                    way.resolution.map(|exponent| self.over_shape(exponent)),
+                    all,
+                );
             }
-            if let Some(exponent) = way.resolution.filter(|_| self.over.exists()) {
-                let shown = Shown::Over {
-                    beyond: self.beyond(exponent),
-                    resolution: Some(exponent),
-                };
-                add(Shape {
-                    quantity,
-                    shown,
-                    marks: if negative {
-                        marks.with(Annunciator::Minus)
-                    } else {
-                        marks
-                    },
-                });
-            }
-            if way.resolution.is_none() || self.blank_text().is_some() {
-                add(Shape {
-                    quantity,
-                    shown: Shown::Blank,
-                    marks,
-                });
-            }
+            let blank = way.resolution.is_none() || self.blank_text().is_some();
+            add(blank.then_some(Shown::Blank), marks);
         }
         shapes
+    }
+
+    /// The largest whole number of digits.
+    fn most(&self, decimals: u8) -> i64 {
+        let taken = match self.point {
+            Point::Shown => 1 + usize::from(decimals > 0),
+            Point::None | Point::After(_) | Point::Told { .. } => 0,
+        };
+        let digits = self.digits.count().saturating_sub(taken);
+        10_i64.saturating_pow(u32::try_from(digits).unwrap_or(0)) - 1
+    }
+
+    fn over_shape(&self, exponent: i8) -> Shown {
+        let told = !matches!(self.point, Point::Shown);
+        Shown::Over {
+            beyond: told.then(|| self.beyond(exponent)).flatten(),
+            resolution: told.then_some(exponent),
+        }
     }
 
     fn ways(&self) -> Vec<Way<'_>> {
@@ -126,6 +126,11 @@ impl Cells {
     fn points(&self) -> Vec<(Option<Term>, u8)> {
         match &self.point {
             Point::None => vec![(None, 0)],
+            // Room for the sign, a digit and the point before the decimals.
+            Point::Shown => (0_u8..)
+                .zip(2..self.digits.count())
+                .map(|(decimals, _)| (None, decimals))
+                .collect(),
             Point::After(bits) => std::iter::once((None, 0))
                 .chain(
                     bits.iter()
@@ -145,7 +150,7 @@ impl Cells {
 
     /// What to show for a value that is not there; spaces, if the cells can show them.
     fn blank_text(&self) -> Option<Vec<u8>> {
-        let spaces = vec![b' '; self.digits.cells.len()];
+        let spaces = vec![b' '; self.digits.count()];
         self.blank.shown_as.clone().or_else(|| {
             if !self.blank.when.is_empty() {
                 Some(self.zeros())
@@ -157,8 +162,20 @@ impl Cells {
         })
     }
 
+    fn number_text(&self, decimal: Decimal, way: &Way<'_>) -> Option<Vec<u8>> {
+        let width = self.digits.count();
+        if matches!(self.point, Point::Shown) {
+            let exponent = 0_i8.checked_sub_unsigned(way.decimals)?;
+            let digits = decimal.digits;
+            pointed_text(Decimal { digits, exponent }, width)
+        } else {
+            let digits = decimal.digits.unsigned_abs();
+            Some(format!("{digits:0width$}").into_bytes())
+        }
+    }
+
     fn zeros(&self) -> Vec<u8> {
-        vec![b'0'; self.digits.cells.len()]
+        vec![b'0'; self.digits.count()]
     }
 
     fn frame(&self, way: &Way<'_>, measured: &Measured) -> Option<Vec<u8>> {
@@ -173,11 +190,7 @@ impl Cells {
                 if decimal.digits < 0 {
                     marks = marks.with(Annunciator::Minus);
                 }
-                let width = self.digits.cells.len();
-                (
-                    format!("{:0width$}", decimal.digits.unsigned_abs()).into_bytes(),
-                    None,
-                )
+                (self.number_text(decimal, way)?, None)
             }
             Magnitude::Over { .. } => (
                 self.over.shown_as.clone().unwrap_or_else(|| self.zeros()),
@@ -186,7 +199,7 @@ impl Cells {
             Magnitude::Blank if way.resolution.is_none() => (self.zeros(), None),
             Magnitude::Blank => (self.blank_text()?, self.blank.when.first()),
         };
-        self.show(&mut frame, &shown)?;
+        self.digits.show(&mut frame, &shown)?;
         let lit = self.lit.iter().map(|bit| Term::Flag(*bit));
         for term in lit.chain(way.point.clone()) {
             term.write(&mut frame);
@@ -200,27 +213,5 @@ impl Cells {
             }
         }
         Some(frame)
-    }
-
-    fn show(&self, frame: &mut [u8], shown: &[u8]) -> Option<()> {
-        if shown.len() != self.digits.cells.len() {
-            return None;
-        }
-        for (cell, character) in self.digits.cells.iter().zip(shown) {
-            let code = self
-                .digits
-                .shows
-                .iter()
-                .position(|shows| *shows == Some(*character))?;
-            let mut rest = code;
-            for (at, width) in cell.iter().zip(&self.digits.widths).rev() {
-                let mask = super::low_bits(*width);
-                let part = u8::try_from(rest & usize::from(mask)).ok()?;
-                let byte = frame.get_mut(*at)?;
-                *byte = *byte & !mask | part;
-                rest >>= width;
-            }
-        }
-        Some(())
     }
 }

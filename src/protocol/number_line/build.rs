@@ -31,7 +31,7 @@ pub(crate) fn build(text: &NumberLineText) -> Result<NumberLine, Fault> {
     let over_words = others.len();
     add(&mut others, &text.blank_words, ())?;
     let mut specials = others.into_iter().map(|(word, ())| word);
-    Ok(NumberLine {
+    let line = NumberLine {
         unit_if_missing: words::quantity(&text.unit_if_missing)?,
         prefixes,
         units,
@@ -44,7 +44,15 @@ pub(crate) fn build(text: &NumberLineText) -> Result<NumberLine, Fault> {
         },
         over_words: specials.by_ref().take(over_words).collect(),
         blank_words: specials.collect(),
-    })
+    };
+    // The word after a number is first tried as its unit: it could never be such a mark.
+    for word in text.marks.iter().flat_map(|mark| &mark.words) {
+        if line.unit(word.get_ref()).is_some() {
+            let what = format!("the word {:?}, also a unit,", word.get_ref());
+            return Err(Fault::at(&word.span(), Refusal::ClaimedTwice { what }));
+        }
+    }
+    Ok(line)
 }
 
 fn add<T: Copy>(
@@ -53,6 +61,7 @@ fn add<T: Copy>(
     meaning: T,
 ) -> Result<(), Fault> {
     for text in texts {
+        words::room(table.len(), &text.span())?;
         let word = words::word(text)?;
         if table.iter().any(|(known, _)| *known == word) {
             let what = format!("the word {word:?}");

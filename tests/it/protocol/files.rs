@@ -21,7 +21,8 @@ fn refused(id: &str, from: &str, to: &str, words: &[&str]) {
     let text = text_of(id);
     assert!(text.contains(from), "{id} no longer has {from:?}");
     let changed = text.replacen(from, to, 1);
-    let line = 1 + text.split(from).next().unwrap().matches('\n').count();
+    let (before, _) = text.split_once(from).unwrap();
+    let line = 1 + before.matches('\n').count();
     let error = Protocol::from_text(&changed, "my.toml").unwrap_err();
     let told = error.to_string();
     assert!(
@@ -70,117 +71,160 @@ fn unknown_keys_are_refused_with_what_is_allowed() {
     );
 }
 
-#[test]
-fn contradictions_are_refused() {
-    let lcd = "lcd-segments-14";
-    refused(lcd, "schema = 1", "schema = 2", &["schema 1, not 2"]);
-    refused(
-        lcd,
+/// Changes to the segment format, and what is said of each.
+const SEGMENTS: &[(&str, &str, [&str; 2])] = &[
+    ("schema = 1", "schema = 2", ["schema 1, not 2", ""]),
+    (
         "id = \"lcd-segments-14\"",
         "id = \"LCD 14\"",
-        &["lower-case"],
-    );
-    refused(
-        lcd,
+        ["lower-case", "LCD 14"],
+    ),
+    (
         "battery = \"13.0\"",
         "battery = \"15.0\"",
-        &["byte 15", "1 to 14"],
-    );
-    refused(
-        lcd,
+        ["byte 15", "1 to 14"],
+    ),
+    (
         "battery = \"13.0\"",
         "battery = \"13.5\"",
-        &["13.5", "0 to 3"],
-    );
-    refused(
-        lcd,
+        ["13.5", "0 to 3"],
+    ),
+    (
         "battery = \"13.0\"",
         "battery = \"13\"",
-        &["names no bit"],
-    );
-    refused(
-        lcd,
+        ["names no bit", "12.2"],
+    ),
+    (
         "battery = \"13.0\"",
         "battery = \"13.1\"",
-        &["bit 13.1", "twice"],
-    );
-    refused(lcd, "\"2\" = 0x5B", "\"2\" = 0x05", &["0x05", "twice"]);
-    refused(lcd, "\"2\" = 0x5B", "\"2\" = 0x80", &["128"]);
-    refused(
-        lcd,
+        ["bit 13.1", "twice"],
+    ),
+    ("\"2\" = 0x5B", "\"2\" = 0x05", ["0x05", "twice"]),
+    ("\"2\" = 0x5B", "\"2\" = 0x80", ["128", "widths"]),
+    (
         "quantity = \"diode\"",
         "quantity = \"dioad\"",
-        &["dioad", "diode, voltage"],
-    );
-    refused(
-        lcd,
+        ["dioad", "diode, voltage"],
+    ),
+    (
         "low_battery = \"battery\"",
         "flat = \"battery\"",
-        &["flat", "low_battery"],
-    );
-    refused(
-        lcd,
-        "hold = \"hold\"",
-        "hold = \"held\"",
-        &["held", "flags"],
-    );
-    refused(lcd, "count = 14", "count = 16", &["2 to 15", "16"]);
-    refused(
-        lcd,
+        ["flat", "low_battery"],
+    ),
+    ("hold = \"hold\"", "hold = \"held\"", ["held", "flags"]),
+    (
+        "low_battery = \"battery\"",
+        "low_battery = \"hold\"",
+        ["hold", "twice"],
+    ),
+    ("count = 14", "count = 16", ["2 to 15", "16"]),
+    (
         "shown_has = \"L\"",
         "shown_has = \"X\"",
-        &["cannot show"],
-    );
-    refused(lcd, "bauds = [2400]", "bauds = [2]", &["50 to 4000000"]);
-    refused(lcd, "hex = \"13 20", "hex = \"1320", &["hexadecimal"]);
-    refused(
-        lcd,
+        ["cannot show", "X"],
+    ),
+    ("bauds = [2400]", "bauds = [2]", ["50 to 4000000", "2"]),
+    ("hex = \"13 20", "hex = \"1320", ["hexadecimal", "1320"]),
+    (
         "reads = [\"resistance 100.0",
         "reads = [\"ohms 100.0",
-        &["QUANTITY VALUE"],
-    );
-    refused(
+        ["QUANTITY VALUE", "ohms"],
+    ),
+];
+
+/// Changes to other formats, and what is said of each.
+const OTHERS: &[(&str, &str, &str, [&str; 2])] = &[
+    (
         "ascii-status-14",
         "length = 14",
         "length = 5000",
-        &["1 to 4096"],
-    );
-    refused(
+        ["1 to 4096", "5000"],
+    ),
+    (
         "ascii-status-14",
-        "sign = { at = 1 }",
-        "sign = { at = 1, length = 20 }",
-        &["byte 20"],
-    );
-    refused(
+        "{ at = 1 }",
+        "{ at = 1, length = 20 }",
+        ["byte 20", "1 to 14"],
+    ),
+    (
         "ascii-status-14",
-        "minus = \"sign=-\"",
-        "minus = \"sign=--\"",
-        &["1 characters"],
-    );
-    refused(
+        "\"sign=-\"",
+        "\"sign=--\"",
+        ["1 characters", "--"],
+    ),
+    (
+        "ascii-status-14",
+        "[[layout.cells.must]]\nat = 14",
+        "[[layout.cells.must]]\nat = 13",
+        ["position 13", "exclude"],
+    ),
+    (
+        "jis-11-4000",
+        "when = [\"function=5\"",
+        "when = [\"mode=5\"",
+        ["mode", "CODE=VALUE"],
+    ),
+    (
         "number-lines",
         "words = [\"HOLD\"]",
         "words = [\"AUTO\"]",
-        &["AUTO", "twice"],
-    );
-    refused(
+        ["AUTO", "twice"],
+    ),
+    (
+        "number-lines",
+        "words = [\"HOLD\"]",
+        "words = [\"kR\"]",
+        ["kR", "unit"],
+    ),
+    (
         "number-lines",
         "longest = 512",
         "longest = 0",
-        &["1 to 4096"],
-    );
-    refused(
+        ["1 to 4096", "0"],
+    ),
+    (
         "scpi-polled",
         "separator = \",\"",
         "separator = \"-\"",
-        &["comma"],
-    );
-    refused(
+        ["comma", "-"],
+    ),
+    (
         "scpi-polled",
         "over_from = 9.9e37",
         "over_from = 9.9",
-        &["1e37"],
-    );
+        ["1e37", "9.9"],
+    ),
+    ("scpi-polled", "\"NAN\"", "\"INF\"", ["INF", "twice"]),
+];
+
+#[test]
+fn contradictions_are_refused() {
+    for (from, to, words) in SEGMENTS {
+        refused("lcd-segments-14", from, to, words);
+    }
+    for (id, from, to, words) in OTHERS {
+        refused(id, from, to, words);
+    }
+}
+
+#[test]
+fn a_function_claimed_twice_is_refused() {
+    let text = text_of("lcd-segments-14");
+    let more = "[[layout.cells.function]]\nwhen = [\"ohm\"]\nquantity = \"resistance\"\n";
+    let error = Protocol::from_text(&format!("{text}\n{more}"), "my.toml").unwrap_err();
+    assert_eq!(error.line(), 2 + text.lines().count());
+    assert!(error.to_string().contains("twice"), "{error}");
+}
+
+#[test]
+fn tables_and_frames_without_bounds_are_refused() {
+    let words: Vec<String> = (0..5000).map(|number| format!("\"w{number}\"")).collect();
+    let longer = format!("over_words = [{}, ", words.join(", "));
+    refused("number-lines", "over_words = [", &longer, &["4096"]);
+    let lines = "[frame.lines]\nending = \"\\n\"\nlongest = 99";
+    let text = text_of("stx-16").replacen("[frame.fixed]\nlength = 16", lines, 1);
+    let error = Protocol::from_text(&text, "my.toml").unwrap_err();
+    assert!(error.to_string().contains("exact_length"), "{error}");
 }
 
 #[test]

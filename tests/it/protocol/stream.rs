@@ -111,14 +111,14 @@ fn every_shape_can_be_written() {
 }
 
 /// The ordinary seven-segment shapes, a at the top, then clockwise, g in the middle (common
-/// practice, no source), placed as the byte table of the FS9721_LP3 says (from memory).
+/// practice, no source), placed as the byte table of the `FS9721_LP3` says (from memory).
 #[test]
 fn segments_show_the_ordinary_digits() {
     let protocol = find("lcd-segments-14").unwrap();
     let shapes = [
         "abcdef", "bc", "abdeg", "abcdg", "bcfg", "acdfg", "acdefg", "abc", "abcdefg", "abcdfg",
     ];
-    for (digit, segments) in shapes.iter().enumerate() {
+    for (digit, segments) in (0_u32..).zip(shapes) {
         let lit = |names: &str| {
             names.chars().fold(0_u8, |bits, name| {
                 bits << 1 | u8::from(segments.contains(name))
@@ -133,7 +133,7 @@ fn segments_show_the_ordinary_digits() {
         let [Item::Reading(measured)] = items.as_slice() else {
             panic!("{digit}: {items:?}");
         };
-        assert_eq!(measured.number(), Some(1111.0 * digit as f64));
+        assert_eq!(measured.number(), Some(f64::from(1111 * digit)));
     }
 }
 
@@ -171,7 +171,8 @@ proptest! {
         };
         let expected: f64 = text.parse().unwrap();
         // A whole number has no minus zero; otherwise to the bit.
-        prop_assert_eq!(measured.number().unwrap() + 0.0, expected + 0.0);
+        let bits = |number: f64| (number + 0.0).to_bits();
+        prop_assert_eq!(measured.number().map(bits), Some(bits(expected)));
     }
 
     #[test]
