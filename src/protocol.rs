@@ -26,6 +26,6 @@ pub use encode::{CannotEncode, encode};
 pub use error::{ProtocolError, Refusal};
 pub use example::{ExampleOutcome, FEWEST_EXAMPLES, NotProven, check_examples, check_proof};
 pub use library::{Unknown, built_in_files, find, library};
-pub use model::{Ask, Example, Protocol};
+pub use model::{Ask, Example, Protocol, Request};
 pub use serial::{Parity, SerialSettings, StopBits};
 pub use shape::{Shape, Shown};

@@ -12,9 +12,12 @@ mod coverage;
 
 mod decimation;
 
+mod gap;
+
 pub use baseline::{Baseline, MAD_TO_SIGMA, median, quantisation, scaled_mad};
 pub use blind_spot::{Basis, BlindSpot, hit_fraction};
 pub use coverage::{Goal, flexes_needed, rate_bound, shown_chance};
 pub use decimation::{Column, Point, Sample, TraceHistory, columns};
+pub use gap::{FlickerFinder, Gap, GapFinder, Standing};
 pub use interval::IntervalMeter;
 pub use summary::Summary;

@@ -220,7 +220,10 @@ impl Meter {
         Measured {
             quantity: self.settings.quantity,
             magnitude,
-            resolution: self.shown_resolution(range.exponent),
+            // A blanked display shows no digit, so it has no last one.
+            resolution: self
+                .shown_resolution(range.exponent)
+                .filter(|_| magnitude != Magnitude::Blank),
             annunciators: Annunciators::NONE,
         }
     }

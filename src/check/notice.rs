@@ -111,6 +111,8 @@ pub enum DisturbanceKind {
     Touch,
     /// Repeated entering and leaving of over-range within a short window.
     Flicker,
+    /// A change of level that stays, and comes neither from motion nor from a range change.
+    Jump,
 }
 
 /// An interval in which the work was not what it should be.
@@ -236,7 +238,7 @@ words!(Phase {
     Lifting => "lifting",
     Confirm => "confirm",
 });
-words!(DisturbanceKind { Break => "break", Touch => "touch", Flicker => "flicker" });
+words!(DisturbanceKind { Break => "break", Touch => "touch", Flicker => "flicker", Jump => "jump" });
 words!(Trouble {
     WrongFunction => "wrong_function",
     Hold => "hold",

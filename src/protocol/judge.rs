@@ -8,7 +8,9 @@ use crate::protocol::document::{
     Pace as PaceText, ParityWord, Serial,
 };
 use crate::protocol::error::{Fault, ProtocolError, Refusal, line_of};
-use crate::protocol::model::{Ask, Example, Framing, Layout, Lines, Pace, Protocol, Span};
+use crate::protocol::model::{
+    Ask, Example, Framing, Layout, Lines, Pace, Protocol, Request, Span,
+};
 use crate::protocol::serial::{Parity, SerialSettings, StopBits};
 use crate::protocol::{notation, number_line, number_list};
 use crate::reading::Seconds;
@@ -153,12 +155,12 @@ fn ask(text: Option<&Spanned<AskText>>) -> Result<Ask, Fault> {
     let command = |command: &String| format!("{command}{}", text.ending).into_bytes();
     let reply = &text.reply_within_ms;
     let reply_ms = within(reply, "reply_within_ms", "1 to 600000", 1, 600_000)?;
-    Ok(Ask::Request {
+    Ok(Ask::Request(Request {
         at_open: text.at_open.iter().map(command).collect(),
-        request: command(&text.request),
+        ask: command(&text.request),
         at_close: text.at_close.iter().map(command).collect(),
         reply_within: Seconds(f64::from(reply_ms) / 1e3),
-    })
+    }))
 }
 
 fn pace(text: &PaceText) -> Result<Pace, Fault> {

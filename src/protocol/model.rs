@@ -34,16 +34,20 @@ pub enum Ask {
     /// It talks by itself.
     Listen,
     /// It answers requests, one at a time.
-    Request {
-        /// Commands sent once, in order, when the link is opened.
-        at_open: Vec<Vec<u8>>,
-        /// The command that asks for the next reading.
-        request: Vec<u8>,
-        /// Commands sent once, in order, before the link is closed.
-        at_close: Vec<Vec<u8>>,
-        /// How long a reply may take before it is given up.
-        reply_within: Seconds,
-    },
+    Request(Request),
+}
+
+/// How a meter is asked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Request {
+    /// Commands sent once, in order, when the link is opened.
+    pub at_open: Vec<Vec<u8>>,
+    /// The command that asks for the next reading.
+    pub ask: Vec<u8>,
+    /// Commands sent once, in order, before the link is closed.
+    pub at_close: Vec<Vec<u8>>,
+    /// How long a reply may take before it is given up.
+    pub reply_within: Seconds,
 }
 
 /// What the document says about time.

@@ -49,7 +49,7 @@ fn group_named(groups: &str, number: u32) -> Option<&str> {
     groups.lines().find_map(|line| {
         let mut fields = line.split(':');
         let name = fields.next()?;
-        let found = fields.nth(1)?.parse().ok()?;
+        let found = fields.nth(1)?.parse::<u32>().ok()?;
         (number == found).then_some(name)
     })
 }

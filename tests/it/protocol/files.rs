@@ -1,8 +1,8 @@
 //! Format files that must be refused, each with its line and what is allowed there.
 
 use steadyohm::protocol::{
-    Ask, NotProven, Parity, Protocol, StopBits, built_in_files, check_examples, check_proof,
-    find,
+    Ask, NotProven, Parity, Protocol, Request, StopBits, built_in_files, check_examples,
+    check_proof, find,
 };
 use steadyohm::reading::Seconds;
 
@@ -277,16 +277,16 @@ fn the_link_is_set_as_the_file_says() {
     assert!(!bench.resolution_tells_range());
     // One mains cycle at 50 Hz: published interface manuals, 1 NPLC is 20 or 16.7 ms.
     assert_eq!(bench.aperture(), Some(Seconds(0.02)));
-    let Ask::Request {
+    let Ask::Request(Request {
         at_open,
-        request,
+        ask,
         at_close,
         ..
-    } = bench.ask()
+    }) = bench.ask()
     else {
         panic!("a polled format asks");
     };
-    assert_eq!(request, b"READ?\n");
+    assert_eq!(ask, b"READ?\n");
     assert_eq!(
         at_open.first().map(Vec::as_slice),
         Some(b"SYST:REM\n".as_slice())

@@ -1,0 +1,462 @@
+//! A two-conductor lead: tip and sleeve closed, tip to sleeve apart, all of it while bent.
+//!
+//! Two methods. *End to end*: one probe at each end, conductor by conductor, then both
+//! probes at one end for the isolation, where only the operator can say that they were on.
+//! *Far-end short*: both conductors in one loop through a shorting plug at the far end; the
+//! isolation is reached by pulling that plug, so the readings themselves prove contact.
+//!
+//! Where it lies: by the loop it cannot tell which conductor is at fault, and a probe lifted
+//! at the very moment the plug is pulled reads open too.
+
+use crate::check::meter::MeterView;
+use crate::check::notice::{CheckResult, StepResult, Verdict};
+use crate::check::step::{
+    Context, Limit, Pace, Reach, Rest, StepMachine, StepPlan, shows_contact,
+};
+use crate::check::{Check, CheckView, Outbox, StepView};
+use crate::circuit::{Celsius, Gauge, Metres, conductor};
+use crate::reading::{Ohms, Reading, Stamp};
+
+/// The check's name in the command contract.
+pub const NAME: &str = "lead";
+
+/// How the lead is measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Method {
+    /// One probe at each end.
+    EndToEnd,
+    /// Both probes at one end, the far end shorted.
+    Loop,
+}
+
+/// How the resistance of the probe leads is known.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Tare {
+    /// It is not: the limits allow for it.
+    None,
+    /// It is this.
+    Given(Ohms),
+    /// By touching the probes together as a first step.
+    Touch,
+}
+
+/// What is asked of a lead.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LeadOptions {
+    /// How it is measured.
+    pub method: Method,
+    /// The probe leads.
+    pub tare: Tare,
+    /// Whether the probe leads are bent first, which must give no event.
+    pub probes_first: bool,
+    /// Length and conductor, if they are known.
+    pub conductor: Option<(Metres, Gauge)>,
+    /// The plain limit of a conductor where length and gauge are not known.
+    pub limit: Ohms,
+    /// The least that conductors apart must read.
+    pub isolation: Ohms,
+    /// How thoroughly and how fast.
+    pub pace: Pace,
+}
+
+impl Default for LeadOptions {
+    /// The plain limit is 2 Ω per conductor, a customary continuity limit (from memory); the
+    /// isolation is 20 MΩ, what a handheld's top range can show at all.
+    fn default() -> Self {
+        Self {
+            method: Method::EndToEnd,
+            tare: Tare::None,
+            probes_first: false,
+            conductor: None,
+            limit: Ohms(2.0),
+            isolation: Ohms(20e6),
+            pace: Pace::default(),
+        }
+    }
+}
+
+/// Contacts and joints of one conductor above its copper (common practice, no source).
+const CONTACTS: Ohms = Ohms(0.5);
+/// What one contact or joint may read above that while cleaning may still help (common
+/// practice, no source).
+const SUSPECT: Ohms = Ohms(1.5);
+/// The same as a share of one conductor's plain limit.
+const SUSPECT_SHARE: f64 = 1.5;
+/// A pair of probe leads reads 0.1 to 0.5 Ω (from memory).
+const PROBE_LEADS: Ohms = Ohms(0.5);
+/// Probe leads above this are themselves at fault (common practice, no source).
+const MOST_TARE: Ohms = Ohms(2.0);
+/// Leakage below this share of the isolation wanted is a fail.
+const LEAKAGE_SHARE: f64 = 1.0 / 20.0;
+
+const TARE_STEP: &str = "tare";
+const PROBES_STEP: &str = "probes";
+
+/// A lead under check.
+#[derive(Debug)]
+pub struct Lead {
+    options: LeadOptions,
+    plans: Vec<StepPlan>,
+    machine: Option<StepMachine>,
+    results: Vec<StepResult>,
+    tare: Option<Ohms>,
+    closed: bool,
+    rest: Option<Rest>,
+    over: bool,
+    /// Why nothing after this counts.
+    void: Option<String>,
+}
+
+impl Lead {
+    /// A check of one lead.
+    pub fn new(options: LeadOptions) -> Self {
+        let tare = match options.tare {
+            Tare::Given(ohms) => Some(ohms),
+            Tare::None | Tare::Touch => None,
+        };
+        Self {
+            plans: plans(&options),
+            options,
+            machine: None,
+            results: Vec::new(),
+            tare,
+            closed: false,
+            rest: None,
+            over: false,
+            void: None,
+        }
+    }
+
+    /// The steps it will take.
+    pub fn plans(&self) -> &[StepPlan] {
+        &self.plans
+    }
+
+    fn next_step(&mut self, now: Stamp, out: &mut Outbox) {
+        let next = self.plans.get(self.results.len());
+        if next.is_some_and(|plan| plan.reach == Reach::PullShort)
+            && self
+                .results
+                .last()
+                .is_some_and(|before| before.ohms.is_none())
+        {
+            self.void = Some(
+                "isolation was not measured: the loop it is reached from never closed"
+                    .to_owned(),
+            );
+        }
+        match next {
+            Some(plan) if self.void.is_none() => {
+                self.machine = Some(StepMachine::begin(plan.clone(), now, self.closed, out));
+            }
+            _ => {
+                self.machine = None;
+                self.over = true;
+            }
+        }
+    }
+
+    /// Takes the result of a step that is over, and begins the next.
+    fn advance(&mut self, now: Stamp, out: &mut Outbox) {
+        let Some(machine) = &self.machine else { return };
+        let Some(result) = machine.result().cloned() else {
+            return;
+        };
+        if let Some(Rest::Closed(_)) = machine.rest() {
+            self.rest = machine.rest().copied();
+        }
+        if machine.probes_left_on() {
+            self.void = Some(format!(
+                "the probes were not lifted after {}, so nothing after it can be told apart",
+                result.step
+            ));
+        }
+        if matches!(result.step, TARE_STEP | PROBES_STEP) {
+            if result.verdict == Verdict::Pass {
+                self.tare = result.ohms;
+            } else {
+                self.void = Some(format!(
+                    "the probe leads are not fit to measure with: {}",
+                    result.reasons.join("; ")
+                ));
+            }
+        }
+        self.results.push(result);
+        self.next_step(now, out);
+    }
+
+    fn verdict(&self) -> (Verdict, Vec<String>) {
+        let work = self
+            .results
+            .iter()
+            .filter(|r| !matches!(r.step, TARE_STEP | PROBES_STEP));
+        let verdict = work
+            .clone()
+            .map(|result| result.verdict)
+            .max()
+            .unwrap_or(Verdict::Retest);
+        // A pass is told in short, one reason a step; what else it rests on stands with the
+        // steps. Anything else is told in full.
+        let most = if verdict == Verdict::Pass {
+            1
+        } else {
+            usize::MAX
+        };
+        let mut verdict = verdict;
+        let mut reasons: Vec<String> = work
+            .filter(|result| result.verdict == verdict)
+            .flat_map(|result| {
+                result
+                    .reasons
+                    .iter()
+                    .take(most)
+                    .map(|reason| format!("{}: {reason}", result.step))
+            })
+            .collect();
+        if let Some(void) = &self.void {
+            verdict = verdict.max(Verdict::Retest);
+            reasons.push(void.clone());
+        } else if self.results.len() < self.plans.len() {
+            verdict = verdict.max(Verdict::Retest);
+        }
+        (verdict, reasons)
+    }
+
+    fn outcome(&self, meter: &MeterView) -> CheckResult {
+        let (verdict, reasons) = self.verdict();
+        CheckResult {
+            check: NAME,
+            verdict,
+            reasons,
+            steps: self.results.clone(),
+            blind_spot: meter.blind_spot(self.rest.as_ref().and_then(Rest::fraction)),
+            meter_heard: true,
+        }
+    }
+}
+
+impl Check for Lead {
+    fn name(&self) -> &'static str {
+        NAME
+    }
+
+    fn begin(&mut self, now: Stamp, out: &mut Outbox) {
+        self.next_step(now, out);
+    }
+
+    fn reading(&mut self, reading: &Reading, meter: &MeterView, out: &mut Outbox) {
+        self.closed = shows_contact(&reading.measured);
+        let context = Context {
+            meter,
+            pace: &self.options.pace,
+            tare: self.tare,
+        };
+        if let Some(machine) = &mut self.machine {
+            machine.reading(reading, context, out);
+        }
+        self.advance(reading.at, out);
+    }
+
+    fn confirm(&mut self, now: Stamp, meter: &MeterView, out: &mut Outbox) {
+        let context = Context {
+            meter,
+            pace: &self.options.pace,
+            tare: self.tare,
+        };
+        if let Some(machine) = &mut self.machine {
+            machine.confirm(now, context, out);
+        }
+        self.advance(now, out);
+    }
+
+    fn suspend(&mut self, now: Stamp, out: &mut Outbox) {
+        if let Some(machine) = &mut self.machine {
+            machine.suspend(now, out);
+        }
+    }
+
+    fn resume(&mut self, now: Stamp) {
+        if let Some(machine) = &mut self.machine {
+            machine.resume(now);
+        }
+    }
+
+    fn due(&self) -> Option<Stamp> {
+        self.machine.as_ref()?.due(&self.options.pace)
+    }
+
+    fn time(&mut self, now: Stamp, meter: &MeterView, out: &mut Outbox) {
+        let context = Context {
+            meter,
+            pace: &self.options.pace,
+            tare: self.tare,
+        };
+        if let Some(machine) = &mut self.machine {
+            machine.time(now, context, out);
+        }
+        self.advance(now, out);
+    }
+
+    fn result(&self, meter: &MeterView) -> Option<CheckResult> {
+        self.over.then(|| self.outcome(meter))
+    }
+
+    fn cut_short(&self, why: &str, meter: &MeterView) -> CheckResult {
+        let mut outcome = self.outcome(meter);
+        outcome.verdict = outcome.verdict.max(Verdict::Retest);
+        if outcome.verdict == Verdict::Retest {
+            outcome.reasons.retain(|reason| !reason.is_empty());
+        }
+        outcome.reasons.push(why.to_owned());
+        outcome
+    }
+
+    fn view(&self) -> CheckView<'_> {
+        let steps = self
+            .plans
+            .iter()
+            .enumerate()
+            .map(|(index, plan)| StepView {
+                name: plan.name,
+                wants: plan.wants(),
+                result: self.results.get(index),
+            })
+            .collect();
+        CheckView {
+            steps,
+            now: self.machine.as_ref(),
+            tare: self.tare,
+        }
+    }
+}
+
+/// The steps of a check, in order.
+fn plans(options: &LeadOptions) -> Vec<StepPlan> {
+    let mut plans = Vec::new();
+    if options.probes_first || options.tare == Tare::Touch {
+        plans.push(probe_leads(options));
+    }
+    match options.method {
+        Method::EndToEnd => {
+            plans.push(closed(
+                "tip",
+                "Probe tip to tip, one probe at each end.",
+                1.0,
+                options,
+            ));
+            plans.push(closed(
+                "sleeve",
+                "Probe sleeve to sleeve, one probe at each end.",
+                1.0,
+                options,
+            ));
+            plans.push(isolation(
+                "Probe tip and sleeve at the same end, far end free; press Enter when they are on.",
+                Reach::Confirm,
+                options,
+            ));
+        }
+        Method::Loop => {
+            let mut round = closed(
+                "loop",
+                "Put the shorting plug on the far end; probe tip and sleeve at the near end.",
+                2.0,
+                options,
+            );
+            round.lift_after = false;
+            plans.push(round);
+            plans.push(isolation(
+                "Pull the shorting plug off the far end; leave the probes on.",
+                Reach::PullShort,
+                options,
+            ));
+        }
+    }
+    plans
+}
+
+fn probe_leads(options: &LeadOptions) -> StepPlan {
+    let (name, prompt) = if options.probes_first {
+        (
+            PROBES_STEP,
+            "Touch the probe tips together firmly, then bend only the probe leads.",
+        )
+    } else {
+        (TARE_STEP, "Touch the probe tips together firmly.")
+    };
+    StepPlan {
+        name,
+        prompt: prompt.to_owned(),
+        limit: Limit::Closed {
+            pass: MOST_TARE,
+            fail: MOST_TARE,
+            basis: "sound probe leads".to_owned(),
+        },
+        reach: Reach::Touch,
+        flexed: options.probes_first,
+        lift_after: true,
+    }
+}
+
+/// A step over `conductors` in series that should be closed.
+fn closed(
+    name: &'static str,
+    prompt: &str,
+    conductors: f64,
+    options: &LeadOptions,
+) -> StepPlan {
+    let copper = options.conductor.map(|(length, gauge)| {
+        (
+            length,
+            gauge,
+            conductor::resistance(length, gauge, Celsius::REFERENCE),
+        )
+    });
+    let (mut pass, mut fail, mut basis) = match copper {
+        Some((length, gauge, one)) => (
+            conductors * (one.0 + CONTACTS.0),
+            conductors * (one.0 + CONTACTS.0) + SUSPECT.0,
+            format!(
+                "{} of copper in {length} of {gauge}, {} for contacts and joints",
+                Ohms(one.0 * conductors),
+                Ohms(CONTACTS.0 * conductors)
+            ),
+        ),
+        None => (
+            conductors * options.limit.0,
+            (conductors + SUSPECT_SHARE) * options.limit.0,
+            "plain limit, length and gauge not given".to_owned(),
+        ),
+    };
+    if options.tare == Tare::None && !options.probes_first {
+        pass += PROBE_LEADS.0;
+        fail += PROBE_LEADS.0;
+        basis = format!("{basis}, {PROBE_LEADS} for the probe leads, no tare taken");
+    }
+    StepPlan {
+        name,
+        prompt: prompt.to_owned(),
+        limit: Limit::Closed {
+            pass: Ohms(pass),
+            fail: Ohms(fail),
+            basis,
+        },
+        reach: Reach::Touch,
+        flexed: true,
+        lift_after: true,
+    }
+}
+
+fn isolation(prompt: &str, reach: Reach, options: &LeadOptions) -> StepPlan {
+    StepPlan {
+        name: "isolation",
+        prompt: prompt.to_owned(),
+        limit: Limit::Open {
+            pass: options.isolation,
+            fail: Ohms(options.isolation.0 * LEAKAGE_SHARE),
+        },
+        reach,
+        flexed: true,
+        lift_after: false,
+    }
+}

@@ -1,0 +1,64 @@
+//! What a check needs to know about the meter behind the readings.
+
+use crate::reading::{Magnitude, Measured, Ohms, Seconds};
+use crate::signal::BlindSpot;
+
+/// Facts about the meter that its format's document or the operator states.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct MeterFacts {
+    /// Time between readings, as documented.
+    pub interval: Option<Seconds>,
+    /// How long one reading averages, as documented.
+    pub aperture: Option<Seconds>,
+    /// Full scale of the display in counts, where its last digit tells the range.
+    pub counts: Option<u32>,
+    /// The range the operator says is selected.
+    pub range: Option<Ohms>,
+}
+
+impl MeterFacts {
+    /// The full scale of the range a reading was taken on, as far as it is known.
+    pub fn full_scale(&self, measured: &Measured) -> Option<Ohms> {
+        let told = match measured.magnitude {
+            Magnitude::Over {
+                beyond: Some(beyond),
+            } => Some(beyond.to_f64()),
+            _ => self
+                .counts
+                .zip(measured.resolution_value())
+                .map(|(counts, step)| f64::from(counts) * step),
+        };
+        told.map(Ohms).or(self.range)
+    }
+}
+
+/// The meter as it is seen at this moment.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MeterView {
+    /// What is stated about it.
+    pub facts: MeterFacts,
+    /// Time between readings as measured on the stream; none before it is known.
+    pub interval: Option<Seconds>,
+}
+
+impl MeterView {
+    /// The interval taken for timing before one is measured.
+    const UNKNOWN_INTERVAL: Seconds = Seconds(0.5);
+
+    /// Time between readings: measured, else documented, else a slow guess used for timing
+    /// only, never for coverage.
+    pub fn pacing_interval(&self) -> Seconds {
+        self.interval
+            .or(self.facts.interval)
+            .unwrap_or(Self::UNKNOWN_INTERVAL)
+    }
+
+    /// The blind spot for a threshold that a gap must lift `fraction` of one aperture to.
+    pub fn blind_spot(&self, fraction: Option<f64>) -> Option<BlindSpot> {
+        let interval = self.interval?;
+        Some(match self.facts.aperture {
+            Some(aperture) => BlindSpot::documented(interval, aperture, fraction),
+            None => BlindSpot::assumed(interval),
+        })
+    }
+}

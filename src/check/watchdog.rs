@@ -1,0 +1,208 @@
+//! The meter itself: wrong function, HOLD, REL, low battery, a stalled stream, a lost port.
+//!
+//! Each of them stops judging and says so once, in plain words, when it begins.
+//! Time is compared with the last reading, so a stall is found at its own moment however
+//! seldom anybody looks.
+
+use std::collections::BTreeSet;
+
+use crate::check::Outbox;
+use crate::check::meter::MeterView;
+use crate::check::notice::{Notice, Trouble};
+use crate::reading::{Annunciator, Measured, Reading, Seconds, Stamp};
+
+/// Watches the meter, not the work.
+#[derive(Debug, Clone, Default)]
+pub struct Watchdog {
+    active: BTreeSet<Trouble>,
+    /// Since when nothing can be judged.
+    since: Stamp,
+    last_reading: Option<Stamp>,
+    opened: Option<Stamp>,
+    heard: u64,
+    /// Garbled frames since the last good reading.
+    garbled: u32,
+    /// Whether the port was ever lost.
+    was_lost: bool,
+}
+
+impl Watchdog {
+    /// A stream faster than this is not called stalled for less.
+    const SHORTEST_STALL: Seconds = Seconds(0.5);
+    /// Before a reading came, and with no documented rate.
+    const FIRST_READING: Seconds = Seconds(3.0);
+
+    /// Whether readings can be judged.
+    pub fn is_well(&self) -> bool {
+        !self.active.iter().any(|trouble| stops_judging(*trouble))
+    }
+
+    /// What is wrong now.
+    pub fn active(&self) -> impl Iterator<Item = Trouble> {
+        self.active.iter().copied()
+    }
+
+    /// Since when nothing can be judged, if nothing can.
+    pub fn unwell_since(&self) -> Option<Stamp> {
+        (!self.is_well()).then_some(self.since)
+    }
+
+    /// How many readings came.
+    pub const fn heard(&self) -> u64 {
+        self.heard
+    }
+
+    /// Whether the port was ever lost.
+    pub const fn was_lost(&self) -> bool {
+        self.was_lost
+    }
+
+    /// The port opened.
+    pub fn opened(&mut self, now: Stamp) {
+        self.opened = Some(now);
+        self.last_reading = None;
+        self.active.remove(&Trouble::Lost);
+    }
+
+    /// The port vanished.
+    pub fn lost(&mut self, now: Stamp, why: &str, out: &mut Outbox) {
+        self.was_lost = true;
+        self.opened = None;
+        self.active.remove(&Trouble::Stalled);
+        let text = format!(
+            "the port is gone ({why}): check the cable; the check goes on when it is back, and \
+             can then end in retest at best"
+        );
+        self.begin(Trouble::Lost, now, text, out);
+    }
+
+    /// A reading came.
+    pub fn reading(&mut self, reading: &Reading, out: &mut Outbox) {
+        self.heard = self.heard.saturating_add(1);
+        self.last_reading = Some(reading.at);
+        self.garbled = 0;
+        self.active.remove(&Trouble::Stalled);
+        self.active.remove(&Trouble::Garbled);
+        let measured = &reading.measured;
+        for (trouble, text) in meter_states(measured) {
+            match text {
+                Some(text) => self.begin(trouble, reading.at, text, out),
+                None => {
+                    self.active.remove(&trouble);
+                }
+            }
+        }
+    }
+
+    /// Bytes came that make no frame.
+    pub fn garbled(&mut self, now: Stamp, out: &mut Outbox) {
+        /// So many bad frames in a row with no good one are not a disturbance but a mistake.
+        const CLEARLY_WRONG: u32 = 5;
+        self.garbled = self.garbled.saturating_add(1);
+        if self.garbled == 1 {
+            let text = "some bytes made no sense and were left out".to_owned();
+            self.begin(Trouble::Garbled, now, text, out);
+        } else if self.garbled == CLEARLY_WRONG {
+            self.active.remove(&Trouble::Garbled);
+            let text = "bytes arrive but none make a reading: check the meter format \
+                        (--protocol) and the baud rate (--baud)"
+                .to_owned();
+            self.begin(Trouble::Garbled, now, text, out);
+        }
+    }
+
+    /// When a stall would begin.
+    pub fn due(&self, meter: &MeterView) -> Option<Stamp> {
+        if self.active.contains(&Trouble::Stalled) {
+            return None;
+        }
+        let opened = self.opened?;
+        Some(
+            match (self.last_reading, meter.interval.or(meter.facts.interval)) {
+                (Some(last), Some(interval)) => {
+                    last + Seconds(interval.0 * 3.0).max(Self::SHORTEST_STALL)
+                }
+                (Some(last), None) => last + Self::FIRST_READING,
+                (None, interval) => {
+                    let documented = interval.map_or(0.0, |interval| interval.0 * 3.0);
+                    opened + Seconds(documented).max(Self::FIRST_READING)
+                }
+            },
+        )
+    }
+
+    /// Time has come to [`Self::due`].
+    pub fn time(&mut self, now: Stamp, meter: &MeterView, out: &mut Outbox) {
+        if self.due(meter).is_none_or(|due| due > now) {
+            return;
+        }
+        let text = match self.last_reading {
+            Some(last) => format!(
+                "nothing received for {}: did the meter switch itself off?",
+                now.since(last)
+            ),
+            None => format!(
+                "nothing received for {} since the port opened: switch the meter's data output \
+                 on, and check cable and baud rate",
+                now.since(self.opened.unwrap_or_default())
+            ),
+        };
+        self.begin(Trouble::Stalled, now, text, out);
+    }
+
+    fn begin(&mut self, what: Trouble, now: Stamp, text: String, out: &mut Outbox) {
+        if self.is_well() {
+            self.since = now;
+        }
+        if self.active.insert(what) {
+            out.say(Notice::Trouble { what, text });
+        }
+    }
+}
+
+/// Whether a trouble stops the judging; garbled bytes only leave a hole in what was watched.
+const fn stops_judging(trouble: Trouble) -> bool {
+    !matches!(trouble, Trouble::Garbled | Trouble::RangeChange)
+}
+
+/// The states of the meter that a reading shows, each with its sentence if it is on.
+fn meter_states(measured: &Measured) -> [(Trouble, Option<String>); 4] {
+    let marks = measured.annunciators;
+    let frozen = marks.has(Annunciator::Hold)
+        || marks.has(Annunciator::Minimum)
+        || marks.has(Annunciator::Maximum);
+    [
+        (
+            Trouble::WrongFunction,
+            (!measured.quantity.is_resistance()).then(|| {
+                format!(
+                    "the meter is on {}: turn its dial to ohms, with the work unplugged and \
+                     without power",
+                    measured.quantity.plain()
+                )
+            }),
+        ),
+        (
+            Trouble::Hold,
+            frozen.then(|| {
+                "the meter shows HOLD or a stored extreme, so its number is not live: switch \
+                 that off"
+                    .to_owned()
+            }),
+        ),
+        (
+            Trouble::Relative,
+            marks.has(Annunciator::Relative).then(|| {
+                "the meter shows REL, a difference: switch it off, and use --tare for the probe \
+                 leads"
+                    .to_owned()
+            }),
+        ),
+        (
+            Trouble::LowBattery,
+            marks
+                .has(Annunciator::LowBattery)
+                .then(|| "the meter's battery is low, so its numbers are suspect: replace it".to_owned()),
+        ),
+    ]
+}
