@@ -28,6 +28,10 @@ pub mod circuit;
 
 pub mod check;
 
+pub mod record;
+
+pub mod session;
+
 pub mod bench;
 
 pub mod source;

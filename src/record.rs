@@ -1,0 +1,44 @@
+//! Recordings: what was read, kept as files that anybody can open.
+//!
+//! A recording is `NAME.csv` (RFC 4180) beside `NAME.json` (what the run was) and `NAME.bin`
+//! (the raw bytes with their arrival, so that a corrected format can read an old run again).
+//! This room writes to open sinks and reads from open sources; it opens no file.
+
+mod entry;
+mod raw;
+mod sidecar;
+mod table;
+
+pub use entry::{Entry, Mark};
+pub use raw::{RawChunk, RawWriter, read_raw};
+pub use sidecar::{CheckKept, LeadKept, MeterKept, Sidecar, VerdictKept};
+pub use table::{COLUMNS, Damage, Row, TableWriter, read_table};
+
+/// A recording could not be written or read.
+#[derive(Debug, thiserror::Error)]
+pub enum RecordError {
+    /// A row could not be written.
+    #[error("cannot write the recording's table: {0}")]
+    WriteTable(#[source] csv::Error),
+    /// The raw bytes could not be written.
+    #[error("cannot write the recording's raw bytes: {0}")]
+    WriteRaw(#[source] std::io::Error),
+    /// The table could not be read at all.
+    #[error("cannot read the recording's table: {0}")]
+    ReadTable(#[source] csv::Error),
+    /// The first row is not the header of a recording.
+    #[error(
+        "this is not a recording: its first row should be `{expected}`; give the NAME.csv that \
+         a run wrote"
+    )]
+    NotARecording {
+        /// The header wanted.
+        expected: String,
+    },
+    /// The raw bytes could not be read.
+    #[error("cannot read the recording's raw bytes: {0}")]
+    ReadRaw(#[source] std::io::Error),
+    /// The file is not raw bytes of a recording.
+    #[error("these are not the raw bytes of a recording: give the NAME.bin that a run wrote")]
+    NotRaw,
+}
