@@ -51,8 +51,8 @@ impl Row {
 /// A row that could not be read.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Damage {
-    /// The row's number as a text editor counts lines, the header being 1.
-    pub line: u64,
+    /// The row's number as a spreadsheet counts, the header being 1.
+    pub row: u64,
     /// What is wrong with it.
     pub why: String,
 }
@@ -196,17 +196,18 @@ pub fn read_table(text: &[u8]) -> Result<(Vec<Row>, Vec<Damage>), RecordError> {
     }
     let mut rows = Vec::new();
     let mut damage = Vec::new();
+    let mut number = 1;
     while reader
         .read_byte_record(&mut raw)
         .map_err(RecordError::ReadTable)?
     {
-        let line = raw.position().map_or(0, csv::Position::line);
+        number += 1;
         let row = StringRecord::from_byte_record(raw.clone())
             .map_err(|_not_text| "it is not text".to_owned())
             .and_then(|record| read_row(&record));
         match row {
             Ok(row) => rows.push(row),
-            Err(why) => damage.push(Damage { line, why }),
+            Err(why) => damage.push(Damage { row: number, why }),
         }
     }
     Ok((rows, damage))

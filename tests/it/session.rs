@@ -1,0 +1,254 @@
+//! The session: what happens depends on the stamped inputs and on nothing else.
+
+use proptest::prelude::*;
+use steadyohm::bench::LeadFault;
+use steadyohm::check::notice::{Notice, Trouble, Verdict};
+use steadyohm::protocol::{Item, find};
+use steadyohm::reading::{Seconds, Stamp};
+use steadyohm::record::{Entry, Mark, Row, TableWriter, read_table};
+use steadyohm::session::{Command, Effect, Event, Outcome, Session, Setup};
+
+use crate::check::scene::{brisk, facts, measured};
+use crate::simulated::{Ran, Run};
+
+/// The events that a recording of this run would give.
+fn events(ran: &Ran) -> Vec<Event> {
+    ran.entries
+        .iter()
+        .filter_map(|entry| match entry.clone() {
+            Entry::Bytes { .. } => None,
+            Entry::Item { at, item } => Some(Event::Item { at, item }),
+            Entry::Mark { at, mark } => Some(match mark {
+                Mark::Opened { mid_stream } => Event::Opened {
+                    at,
+                    mid_stream,
+                    caution: None,
+                },
+                Mark::Lost(why) => Event::Lost { at, why },
+                Mark::Confirm => Event::Command {
+                    at,
+                    command: Command::Confirm,
+                },
+                Mark::Stopped => Event::Command {
+                    at,
+                    command: Command::Quit,
+                },
+                Mark::Ended => Event::Ended { at },
+                Mark::Finished => Event::Tick { at },
+            }),
+        })
+        .collect()
+}
+
+fn notices(setup: Setup, events: Vec<Event>) -> (Vec<Notice>, Option<Outcome>) {
+    let mut session = Session::new(setup);
+    let mut said = Vec::new();
+    for event in events {
+        for effect in session.update(event) {
+            match effect {
+                Effect::Emit(notice) => said.push(notice),
+                Effect::Finish(outcome) => return (said, Some(outcome)),
+                _ => {}
+            }
+        }
+    }
+    (said, None)
+}
+
+fn sample(fault: LeadFault, seed: u64) -> (Run, Ran) {
+    let mut run = Run::new(fault, 10.0, seed);
+    run.bytes = false;
+    run.options.pace.wait = Seconds(3.0);
+    let ran = run.go();
+    (run, ran)
+}
+
+#[test]
+fn a_replay_says_the_same_as_the_run() {
+    for fault in LeadFault::ALL {
+        let (run, ran) = sample(fault, 2);
+        let (said, outcome) = notices(run.setup(), events(&ran));
+        assert_eq!(said, ran.notices, "{}", fault.word());
+        assert_eq!(outcome, Some(ran.outcome));
+    }
+}
+
+#[test]
+fn a_replay_through_the_table_says_the_same() {
+    let (run, ran) = sample(LeadFault::TipOpensWhenFlexed, 4);
+    let mut table = Vec::new();
+    let mut writer = TableWriter::new(&mut table).unwrap();
+    for entry in &ran.entries {
+        writer.write(entry).unwrap();
+    }
+    writer.flush().unwrap();
+    drop(writer);
+    let (rows, damage) = read_table(&table).unwrap();
+    assert!(damage.is_empty());
+    let again = Ran {
+        entries: rows
+            .into_iter()
+            .map(|row| match row {
+                Row::Item(at, item) => Entry::Item { at, item },
+                Row::Mark(at, mark) => Entry::Mark { at, mark },
+            })
+            .collect(),
+        ..ran.clone()
+    };
+    assert_eq!(notices(run.setup(), events(&again)).0, ran.notices);
+}
+
+/// Of the raw bytes, however they were cut into chunks at the same moment.
+#[test]
+fn bytes_and_items_say_the_same() {
+    let mut run = Run::new(LeadFault::SleeveOpensWhenFlexed, 5.0, 9);
+    run.options.pace.wait = Seconds(3.0);
+    let ran = run.go();
+    let by_items = notices(run.setup(), events(&ran)).0;
+    assert_eq!(by_items, ran.notices);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+
+    /// Ticks change nothing, wherever they fall.
+    #[test]
+    fn how_often_it_is_ticked_changes_nothing(
+        fault in 0_usize..LeadFault::ALL.len(),
+        seed in 0_u64..50,
+        ticks in prop::collection::vec(0_u64..40_000_000, 0..200),
+    ) {
+        let (run, ran) = sample(LeadFault::ALL[fault], seed);
+        let mut events = events(&ran);
+        events.extend(ticks.into_iter().map(|at| Event::Tick { at: Stamp::from_micros(at) }));
+        events.sort_by_key(Event::at);
+        prop_assert_eq!(notices(run.setup(), events).0, ran.notices);
+    }
+
+    /// No stream of readings, marks and times makes it panic or say anything after the verdict.
+    #[test]
+    fn anything_at_all_ends_well(steps in prop::collection::vec((0_u8..12, 0_u64..3_000_000), 1..300)) {
+        use steadyohm::reading::{Decimal, Magnitude};
+        let setup = Setup {
+            protocol: find("lcd-segments-14").unwrap(),
+            source: "chance".to_owned(),
+            facts: facts(),
+            check: Some(Box::new(steadyohm::check::lead::Lead::new(brisk()))),
+            patience: Seconds(5.0),
+        };
+        let mut session = Session::new(setup);
+        let mut at = 0;
+        let mut over = false;
+        for (what, later) in steps {
+            at += later / (1 + u64::from(what % 3) * 20);
+            let at = Stamp::from_micros(at);
+            let number = |digits| measured(Magnitude::Number(Decimal { digits, exponent: -1 }), Some(-1));
+            let reads = |measured| Event::Item { at, item: Item::Reading(measured) };
+            let event = match what {
+                0 => Event::Opened { at, mid_stream: true, caution: None },
+                1 => Event::Lost { at, why: "chance".to_owned() },
+                2 => Event::Command { at, command: Command::Confirm },
+                3 => Event::Bytes { at, chunk: vec![0x13, 0x00, 0xff, what] },
+                4 => Event::Tick { at },
+                5..=8 => reads(number(4)),
+                9 => reads(number(380)),
+                10 => reads(measured(Magnitude::Over { beyond: None }, Some(4))),
+                _ => reads(measured(Magnitude::Blank, None)),
+            };
+            let effects = session.update(event);
+            prop_assert!(!over || effects.is_empty(), "something after the end");
+            let finishes = effects.iter().filter(|e| matches!(e, Effect::Finish(_))).count();
+            prop_assert!(finishes <= 1);
+            over |= finishes == 1;
+            if over && finishes == 1 {
+                prop_assert!(matches!(effects.last(), Some(Effect::Finish(_))));
+                let last = effects.iter().rev().find_map(|effect| match effect {
+                    Effect::Emit(notice) => Some(notice),
+                    _ => None,
+                });
+                prop_assert!(matches!(last, Some(Notice::Verdict(_))));
+            }
+        }
+    }
+}
+
+#[test]
+fn a_meter_that_says_nothing_is_told_and_given_up() {
+    let (run, _) = sample(LeadFault::Good, 1);
+    let mut setup = run.setup();
+    setup.patience = Seconds(5.0);
+    let opened = Event::Opened {
+        at: Stamp::START,
+        mid_stream: true,
+        caution: None,
+    };
+    let later = Event::Tick {
+        at: Stamp::from_seconds(60.0),
+    };
+    let (said, outcome) = notices(setup, vec![opened, later]);
+    assert!(said.iter().any(|n| matches!(
+        n,
+        Notice::Trouble {
+            what: Trouble::Stalled,
+            ..
+        }
+    )));
+    assert_eq!(
+        outcome,
+        Some(Outcome::Judged {
+            verdict: Verdict::Retest,
+            meter_heard: false
+        })
+    );
+}
+
+#[test]
+fn a_polled_meter_is_asked_one_question_at_a_time() {
+    let protocol = find("scpi-polled").unwrap();
+    let setup = Setup {
+        protocol,
+        source: "polled".to_owned(),
+        facts: facts(),
+        check: None,
+        patience: Seconds(60.0),
+    };
+    let mut session = Session::new(setup);
+    let sent = |effects: Vec<Effect>| -> String {
+        effects
+            .into_iter()
+            .filter_map(|effect| match effect {
+                Effect::Send(bytes) => Some(String::from_utf8(bytes).unwrap()),
+                _ => None,
+            })
+            .collect()
+    };
+    let at = Stamp::from_seconds;
+    let opened = session.update(Event::Opened {
+        at: at(0.0),
+        mid_stream: true,
+        caution: None,
+    });
+    assert_eq!(
+        sent(opened),
+        "SYST:REM\n*CLS\nCONF:RES\nSENS:RES:NPLC 1\nREAD?\n"
+    );
+    let bytes = |t: f64, text: &str| Event::Bytes {
+        at: at(t),
+        chunk: text.as_bytes().to_vec(),
+    };
+    assert_eq!(
+        sent(session.update(bytes(0.1, "+1.0023"))),
+        "",
+        "an answer is not over"
+    );
+    assert_eq!(sent(session.update(bytes(0.2, "4500E+04\r\n"))), "READ?\n");
+    // No answer: once more after the documented reply time, then with growing patience.
+    assert_eq!(sent(session.update(Event::Tick { at: at(3.3) })), "READ?\n");
+    assert_eq!(sent(session.update(Event::Tick { at: at(6.4) })), "");
+    assert_eq!(sent(session.update(Event::Tick { at: at(9.4) })), "READ?\n");
+    let quit = session.update(Event::Command {
+        at: at(10.0),
+        command: Command::Quit,
+    });
+    assert_eq!(sent(quit), "SYST:LOC\n");
+}
