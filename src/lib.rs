@@ -32,6 +32,10 @@ pub mod record;
 
 pub mod session;
 
+pub mod keys;
+
+pub mod screen;
+
 pub mod bench;
 
 pub mod source;

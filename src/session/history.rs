@@ -1,7 +1,11 @@
 //! What a session keeps for the screen: the trace, the last reading, the marks, what was said.
 //! All of it bounded.
 
-use crate::check::notice::{CheckResult, DisturbanceKind, Notice, Phase, Tick, Verdict};
+use std::collections::BTreeMap;
+
+use crate::check::notice::{
+    CheckResult, DisturbanceKind, Notice, Phase, Tick, Trouble, Verdict,
+};
 use crate::reading::{Magnitude, Reading, Stamp};
 use crate::signal::{Sample, Summary, TraceHistory};
 
@@ -27,6 +31,7 @@ pub struct History {
     tick: Option<(Stamp, Tick)>,
     prompt: Option<String>,
     trouble: Option<String>,
+    troubles: BTreeMap<Trouble, String>,
     caution: Option<String>,
     verdict: Option<CheckResult>,
 }
@@ -49,12 +54,10 @@ impl History {
     const MOST_MARKS: usize = 200;
 
     pub(super) fn reading(&mut self, reading: &Reading) {
-        let sample = match reading.measured.magnitude {
+        match reading.measured.magnitude {
             Magnitude::Number(decimal) => {
-                let value = decimal.to_f64();
-                self.summary.record(value);
+                self.summary.record(decimal.to_f64());
                 self.counts.numbers += 1;
-                Sample::Ohms(value)
             }
             Magnitude::Over { .. } => {
                 self.counts.over += 1;
@@ -62,13 +65,10 @@ impl History {
                 if !matches!(before, Some(Magnitude::Over { .. })) {
                     self.counts.over_entered += 1;
                 }
-                Sample::Over
             }
-            Magnitude::Blank => {
-                self.counts.blank += 1;
-                Sample::Blank
-            }
-        };
+            Magnitude::Blank => self.counts.blank += 1,
+        }
+        let sample = Sample::from(&reading.measured);
         self.trace.push(reading.at, sample);
         self.last = Some(*reading);
     }
@@ -97,7 +97,10 @@ impl History {
                     kind: seen.kind,
                 });
             }
-            Notice::Trouble { text, .. } => self.trouble = Some(text.clone()),
+            Notice::Trouble { what, text } => {
+                self.trouble = Some(text.clone());
+                self.troubles.insert(*what, text.clone());
+            }
             Notice::Verdict(result) => {
                 self.prompt = None;
                 self.verdict = Some(result.clone());
@@ -151,6 +154,11 @@ impl History {
     /// The last trouble's sentence.
     pub fn trouble(&self) -> Option<&str> {
         self.trouble.as_deref()
+    }
+
+    /// The sentence of this trouble when it last began.
+    pub fn trouble_of(&self, what: Trouble) -> Option<&str> {
+        self.troubles.get(&what).map(String::as_str)
     }
 
     /// What the user should know about the port.

@@ -1,8 +1,13 @@
 //! One test binary; each module mirrors a room of `src/`.
 
 mod bench; // meter arithmetic, chance of catching a gap, each fault's readings, slicing
+mod check; // every fault of the simulated bench, at every rate, to its verdict
 mod circuit; // what copper reads, against wire tables and standards
 mod protocol; // every format file, both ways
 mod reading; // number texts against the standard library's parser
+mod record; // tables and raw bytes read back equal, damage costs its row
+mod screen; // pictures of every state at two sizes, and no panic at any
+mod session; // a run is a function of its stamped inputs; replay, ticks, polling
 mod signal; // the maths of the stream, against NIST, statrs and a brute-force meter
+mod simulated; // a check on the simulated bench in simulated time
 mod source; // ports, sockets and pseudo-terminals, with real ones

@@ -1,0 +1,74 @@
+//! What the person at the screen has chosen to see and hear.
+
+use crate::keys::ViewChange;
+use crate::reading::Seconds;
+use crate::screen::Theme;
+
+/// What fills the screen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum Panel {
+    /// The run itself.
+    #[default]
+    Check,
+    /// Keys and cautions.
+    Help,
+}
+
+/// What is shown and heard; it changes nothing of what is measured.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct View {
+    /// What fills the screen.
+    pub panel: Panel,
+    /// How long a stretch of the trace is shown.
+    pub zoom: Seconds,
+    /// Whether sound is off.
+    pub muted: bool,
+    /// Colours, or none.
+    pub theme: Theme,
+}
+
+impl View {
+    /// The stretches of the trace to choose from, shortest first.
+    pub const ZOOMS: [Seconds; 9] = [
+        Seconds(5.0),
+        Seconds(10.0),
+        Seconds(20.0),
+        Seconds(30.0),
+        Seconds(60.0),
+        Seconds(120.0),
+        Seconds(300.0),
+        Seconds(900.0),
+        Seconds(3600.0),
+    ];
+
+    /// The run, half a minute of trace, with sound.
+    pub fn new(theme: Theme) -> Self {
+        Self {
+            panel: Panel::Check,
+            zoom: Seconds(30.0),
+            muted: false,
+            theme,
+        }
+    }
+
+    /// Makes a change.
+    pub fn apply(&mut self, change: ViewChange) {
+        match change {
+            ViewChange::ZoomIn => {
+                let shorter = Self::ZOOMS.into_iter().rev().find(|zoom| *zoom < self.zoom);
+                self.zoom = shorter.unwrap_or(self.zoom);
+            }
+            ViewChange::ZoomOut => {
+                let longer = Self::ZOOMS.into_iter().find(|zoom| *zoom > self.zoom);
+                self.zoom = longer.unwrap_or(self.zoom);
+            }
+            ViewChange::Mute => self.muted = !self.muted,
+            ViewChange::Help => {
+                self.panel = match self.panel {
+                    Panel::Check => Panel::Help,
+                    Panel::Help => Panel::Check,
+                };
+            }
+        }
+    }
+}
