@@ -39,3 +39,7 @@ pub mod screen;
 pub mod bench;
 
 pub mod source;
+
+pub mod run;
+
+pub mod cli;

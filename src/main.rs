@@ -1,3 +1,7 @@
-//! The door.
+//! The door: arguments in, exit status out.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    steadyohm::cli::run()
+}

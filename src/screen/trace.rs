@@ -118,6 +118,7 @@ fn counted(scene: &Scene<'_>, window: &Window) -> String {
         DisturbanceKind::Break,
         DisturbanceKind::Touch,
         DisturbanceKind::Flicker,
+        DisturbanceKind::Jump,
     ]
     .into_iter()
     .filter_map(|kind| {
@@ -274,13 +275,14 @@ fn short(ohms: Ohms) -> String {
     format!("{digits} {prefix}Ω")
 }
 
-/// One letter for each mark, under its place: `B` break, `T` touch, `F` flicker.
+/// One letter for each mark, under its place: `B` break, `T` touch, `F` flicker, `J` jump.
 fn draw_marks(scene: &Scene<'_>, window: &Window, row: Rect, buffer: &mut Buffer) {
     for mark in scene.session.history().marks() {
         let letter = match mark.kind {
             DisturbanceKind::Break => "B",
             DisturbanceKind::Touch => "T",
             DisturbanceKind::Flicker => "F",
+            DisturbanceKind::Jump => "J",
         };
         for column in window.columns_of(mark).into_iter().flatten() {
             let at = (row.x.saturating_add(column), row.y);

@@ -8,7 +8,7 @@ use steadyohm::check::Check;
 use steadyohm::check::lead::{Lead, LeadOptions};
 use steadyohm::check::meter::MeterFacts;
 use steadyohm::check::notice::Phase;
-use steadyohm::protocol::{Item, Protocol};
+use steadyohm::protocol::{Item, Protocol, find};
 use steadyohm::reading::{
     Annunciators, Decimal, Magnitude, Measured, Quantity, Seconds, Stamp,
 };
@@ -17,7 +17,7 @@ use steadyohm::session::{Command, Event, Session, Setup};
 
 /// Any format will do: items are fed, not bytes.
 fn any_protocol() -> Arc<Protocol> {
-    Arc::new(Protocol)
+    find("lcd-segments-14").unwrap()
 }
 
 /// Time between the readings made up here, in microseconds: about three a second.

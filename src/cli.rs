@@ -1,0 +1,116 @@
+//! The command line: arguments as typed, then the plan as meant; one file a command.
+#![expect(
+    clippy::print_stderr,
+    reason = "an error's sentence goes to standard error"
+)]
+
+mod demo;
+mod formats;
+mod input;
+mod lead;
+mod meter;
+mod ports;
+mod protocols;
+mod replay;
+mod simulate;
+mod status;
+mod watch;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use crate::session::Outcome;
+use status::{Failure, Status};
+
+/// What is true of all resistance measuring; printed by every help.
+const CAUTION: &str = "Measure resistance only on work without power: unplug the lead at both ends, unplug the \
+amplifier, take the battery out of an active instrument. A valve amplifier holds a lethal charge after it is unplugged: \
+leave it closed. Local codes and licensed practice come first.";
+
+/// Watches a multimeter's serial output while a lead is bent, and says pass, fail or retest.
+#[derive(Debug, Parser)]
+#[command(name = "steadyohm", version, after_help = CAUTION)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Lead(lead::Arguments),
+    Watch(watch::Arguments),
+    Replay(replay::Arguments),
+    Demo(demo::Arguments),
+    Simulate(simulate::Arguments),
+    Protocols(protocols::Arguments),
+    Ports(ports::Arguments),
+}
+
+/// Runs the program: its arguments are the process's own.
+pub fn run() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // Help and version come this way too; printing fails only if nobody listens.
+            drop(error.print());
+            return if error.use_stderr() {
+                Status::Usage.into()
+            } else {
+                Status::Pass.into()
+            };
+        }
+    };
+    match dispatch(arguments.command) {
+        Ok(status) => status.into(),
+        Err(failure) => {
+            eprintln!("steadyohm: {failure}");
+            failure.status().into()
+        }
+    }
+}
+
+fn dispatch(command: Command) -> Result<Status, Failure> {
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(2)
+        .enable_all()
+        .build()
+        .map_err(Failure::Runtime)?;
+    let done = runtime.block_on(async {
+        match command {
+            Command::Lead(arguments) => lead::run(arguments).await,
+            Command::Watch(arguments) => watch::run(arguments).await,
+            Command::Replay(arguments) => replay::run(&arguments),
+            Command::Demo(arguments) => demo::run(arguments).await,
+            Command::Simulate(arguments) => simulate::run(arguments).await,
+            Command::Protocols(arguments) => protocols::run(&arguments),
+            Command::Ports(arguments) => ports::run(&arguments),
+        }
+    });
+    // A thread that waits for a key which never comes must not keep the program from leaving.
+    runtime.shutdown_background();
+    done
+}
+
+/// The exit status of an outcome.
+const fn status_of(outcome: &Outcome) -> Status {
+    use crate::check::notice::Verdict;
+    match outcome {
+        Outcome::Watched
+        | Outcome::Judged {
+            verdict: Verdict::Pass,
+            ..
+        } => Status::Pass,
+        Outcome::Judged {
+            verdict: Verdict::Fail,
+            ..
+        } => Status::Fail,
+        Outcome::Judged {
+            meter_heard: false, ..
+        } => Status::Meter,
+        Outcome::Judged {
+            verdict: Verdict::Retest,
+            ..
+        } => Status::Retest,
+    }
+}

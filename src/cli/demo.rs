@@ -1,0 +1,159 @@
+//! `steadyohm demo`: a check on the simulated bench, through a real pseudo-terminal.
+
+use clap::{Args, Subcommand};
+
+use crate::bench::{
+    BenchSettings, Display, FlexHabit, Hands, Hunting, Lead, LeadFault, MeterSettings,
+    Method as BenchMethod, OperatorStyle,
+};
+use crate::check::lead::Method;
+use crate::cli::lead::LeadArguments;
+use crate::cli::meter::{self, Bench, MeterArguments, OutputArguments};
+use crate::cli::status::{Failure, Status};
+use crate::cli::{formats, status_of};
+use crate::protocol::{Protocol, encode};
+use crate::reading::{Annunciators, Magnitude, Measured, Quantity};
+use crate::run::Companion;
+use crate::source::{self, LinkSettings, Pseudo, Where};
+
+/// Watch a check at work on the simulated bench: lead, meter and operator are all invented.
+#[derive(Debug, Args)]
+pub(super) struct Arguments {
+    #[command(subcommand)]
+    work: Work,
+}
+
+#[derive(Debug, Subcommand)]
+enum Work {
+    /// A simulated lead; needs no meter and no lead.
+    #[command(after_help = "Examples:
+  steadyohm demo lead
+  steadyohm demo lead --fault tip-opens-when-flexed --seed 7
+  steadyohm demo lead --fault moisture-leakage --rate 3 --method loop")]
+    Lead(Box<LeadDemo>),
+}
+
+#[derive(Debug, Args)]
+struct LeadDemo {
+    #[command(flatten)]
+    bench: LeadBench,
+    #[command(flatten)]
+    output: OutputArguments,
+    #[command(flatten)]
+    lead: LeadArguments,
+}
+
+/// The simulated bench for a lead.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Simulated bench")]
+pub(super) struct LeadBench {
+    /// What is wrong with the lead: see the list in the error for an unknown name.
+    #[arg(long, value_name = "NAME", default_value = "good", value_parser = fault)]
+    pub(super) fault: LeadFault,
+    /// Everything left to chance follows from this.
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(super) seed: u64,
+    /// The meter's readings a second.
+    #[arg(long, value_name = "R", default_value_t = 10.0, value_parser = rate)]
+    pub(super) rate: f64,
+    /// The format the meter speaks.
+    #[arg(long, value_name = "ID|FILE", default_value = "lcd-segments-14")]
+    pub(super) protocol: String,
+}
+
+impl LeadBench {
+    /// The bench meant, for a meter that speaks this format.
+    pub(super) fn settings(
+        &self,
+        protocol: &Protocol,
+        operator: OperatorStyle,
+    ) -> BenchSettings {
+        let display = match protocol.counts() {
+            Some(counts) => Display::Counts(counts),
+            None => Display::Digits,
+        };
+        let meter = match display {
+            Display::Counts(_) => MeterSettings {
+                display,
+                ..MeterSettings::handheld(self.rate)
+            },
+            Display::Digits => MeterSettings::text_interface(self.rate),
+        };
+        let blank = Measured {
+            quantity: Quantity::Resistance,
+            magnitude: Magnitude::Blank,
+            resolution: None,
+            annunciators: Annunciators::NONE,
+        };
+        // What a format cannot say, its meter does not do.
+        let hunting = if encode(protocol, &blank).is_ok() {
+            meter.hunting
+        } else {
+            Hunting::Coarse
+        };
+        let meter = MeterSettings { hunting, ..meter };
+        BenchSettings {
+            lead: Lead {
+                fault: self.fault,
+                habit: FlexHabit::default(),
+                ..Lead::default()
+            },
+            meter,
+            operator,
+            hands: Hands::default(),
+            seed: self.seed,
+        }
+    }
+}
+
+pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
+    let Work::Lead(demo) = arguments.work;
+    let LeadDemo {
+        bench,
+        mut output,
+        lead,
+    } = *demo;
+    // A demo leaves nothing behind unless asked to.
+    output.detail.record.get_or_insert_with(|| "off".into());
+    let protocol = formats::load(&bench.protocol)?;
+    let pseudo = Pseudo::new()?;
+    let place = Where::Serial(pseudo.path().to_path_buf());
+    let began = meter::clock();
+    let link = source::open(&place, LinkSettings::new(protocol.serial(), began)).await?;
+    let operator = OperatorStyle::Follows(bench_method(lead.options().method));
+    let settings = bench.settings(&protocol, operator);
+    let companion =
+        Companion::start(&settings, std::sync::Arc::clone(&protocol), pseudo, began);
+    let live = Bench {
+        link,
+        place: place.to_string(),
+        began,
+        companion: Some(companion),
+        input_is_free: true,
+    };
+    let meter = MeterArguments::for_demo(&protocol);
+    let outcome = meter::on_bench(live, protocol, &meter, &output, lead.task()).await?;
+    Ok(status_of(&outcome))
+}
+
+/// The method in the bench's own words.
+pub(super) const fn bench_method(method: Method) -> BenchMethod {
+    match method {
+        Method::EndToEnd => BenchMethod::EndToEnd,
+        Method::Loop => BenchMethod::Loop,
+    }
+}
+
+fn fault(text: &str) -> Result<LeadFault, String> {
+    LeadFault::from_word(text).ok_or_else(|| {
+        let words: Vec<&str> = LeadFault::ALL.iter().map(|fault| fault.word()).collect();
+        format!("no such fault; there are: {}", words.join(", "))
+    })
+}
+
+fn rate(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|rate| *rate >= 0.2 && *rate <= 2_000.0)
+        .ok_or_else(|| "readings a second, from 0.2 to 2000".to_owned())
+}

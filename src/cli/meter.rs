@@ -1,0 +1,335 @@
+//! The options of every command that reads a meter, and the live run they mean.
+#![expect(clippy::disallowed_methods, reason = "a run's clock starts here")]
+
+use std::io::{self, IsTerminal as _};
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::Instant;
+
+use clap::{Args, ValueEnum};
+
+use crate::check::Check;
+use crate::check::meter::MeterFacts;
+use crate::cli::status::Failure;
+use crate::cli::{formats, input, ports, replay};
+use crate::protocol::{Parity, Protocol, SerialSettings, StopBits};
+use crate::reading::{Ohms, Seconds};
+use crate::record::{CheckKept, MeterKept, Sidecar};
+use crate::run::{self, Companion, Form, Plan, Recorder, Voice};
+use crate::session::{Outcome, Setup};
+use crate::source::{self, LinkSettings, Where};
+
+const FROM: &str = "Where the bytes come from: serial:/dev/ttyUSB0, a bare device path, \
+usbtmc:/dev/usbtmc0, tcp://HOST:PORT, - for standard input, or a recording's path. Without it \
+the only candidate port is used";
+
+/// Where the readings come from.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Meter")]
+pub(super) struct MeterArguments {
+    /// Where the bytes come from; without it, the only candidate port.
+    #[arg(long, value_name = "WHERE", help = FROM)]
+    pub(super) from: Option<Where>,
+    /// The meter's format: an ID of `steadyohm protocols`, or a TOML file of your own.
+    #[arg(long, value_name = "ID|FILE")]
+    pub(super) protocol: Option<String>,
+    /// The ohms range the meter is set to, where its frames do not tell: 4k, 40M.
+    #[arg(long, value_name = "OHMS", value_parser = input::ohms)]
+    pub(super) range: Option<Ohms>,
+    /// How long the meter may be unusable before the check ends in retest.
+    #[arg(long, value_name = "TIME", default_value = "60s", value_parser = input::seconds)]
+    pub(super) patience: Seconds,
+    #[command(flatten)]
+    pub(super) line: LineArguments,
+}
+
+/// Serial settings that differ from the format's own.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Serial line (the format sets these; given, they win)")]
+pub(super) struct LineArguments {
+    /// Bits per second.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(50..=4_000_000))]
+    baud: Option<u32>,
+    /// Data bits of a character.
+    #[arg(long, value_name = "5-8", value_parser = clap::value_parser!(u8).range(5..=8))]
+    data_bits: Option<u8>,
+    /// Parity of a character.
+    #[arg(long)]
+    parity: Option<ParityArgument>,
+    /// Stop bits of a character.
+    #[arg(long, value_name = "1|2", value_parser = clap::value_parser!(u8).range(1..=2))]
+    stop_bits: Option<u8>,
+    /// The DTR line: many isolated adapters are powered by it.
+    #[arg(long, value_name = "on|off", value_parser = input::switch)]
+    dtr: Option<bool>,
+    /// The RTS line.
+    #[arg(long, value_name = "on|off", value_parser = input::switch)]
+    rts: Option<bool>,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum ParityArgument {
+    None,
+    Odd,
+    Even,
+}
+
+impl LineArguments {
+    fn over(&self, format: SerialSettings) -> SerialSettings {
+        SerialSettings {
+            baud: self.baud.unwrap_or(format.baud),
+            data_bits: self.data_bits.unwrap_or(format.data_bits),
+            parity: match self.parity {
+                None => format.parity,
+                Some(ParityArgument::None) => Parity::None,
+                Some(ParityArgument::Odd) => Parity::Odd,
+                Some(ParityArgument::Even) => Parity::Even,
+            },
+            stop_bits: match self.stop_bits {
+                None => format.stop_bits,
+                Some(2) => StopBits::Two,
+                Some(_) => StopBits::One,
+            },
+            dtr: self.dtr.or(format.dtr),
+            rts: self.rts.or(format.rts),
+            ..format
+        }
+    }
+}
+
+/// How the run speaks and where it is kept.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Output")]
+pub(super) struct OutputArguments {
+    /// Newline-delimited JSON on standard output, and nothing else there.
+    #[arg(long, conflicts_with = "plain")]
+    json: bool,
+    /// Lines of plain words instead of the screen.
+    #[arg(long)]
+    plain: bool,
+    #[command(flatten)]
+    pub(super) detail: DetailArguments,
+}
+
+/// What else is heard and kept.
+#[derive(Debug, Args)]
+pub(super) struct DetailArguments {
+    /// Tell every reading (with --json or --plain).
+    #[arg(long)]
+    readings: bool,
+    /// No bell.
+    #[arg(long)]
+    quiet: bool,
+    /// The folder for the recording, or `off`.
+    #[arg(long, value_name = "DIR|off")]
+    pub(super) record: Option<PathBuf>,
+}
+
+impl OutputArguments {
+    /// The voice: the screen on a terminal, unless told otherwise.
+    pub(super) fn voice(&self) -> Voice {
+        let form = if self.json {
+            Form::Json
+        } else if self.plain || !(io::stdout().is_terminal() && io::stdin().is_terminal()) {
+            Form::Plain
+        } else {
+            Form::Screen
+        };
+        Voice {
+            form,
+            readings: self.detail.readings,
+            quiet: self.detail.quiet,
+        }
+    }
+
+    /// The voice of a command that has no screen.
+    pub(super) fn voice_without_screen(&self) -> Voice {
+        let form = if self.json { Form::Json } else { Form::Plain };
+        Voice {
+            form,
+            ..self.voice()
+        }
+    }
+}
+
+/// A check and how it is kept.
+pub(super) struct Task {
+    /// The command's name, which names the recording.
+    pub(super) name: &'static str,
+    /// The check; none to watch.
+    pub(super) check: Option<Box<dyn Check>>,
+    /// The check as the sidecar keeps it.
+    pub(super) kept: Option<CheckKept>,
+}
+
+/// What a run is built from.
+pub(super) struct Bench {
+    /// The open port.
+    pub(super) link: source::Link,
+    /// The place as the user wrote it.
+    pub(super) place: String,
+    /// When the clock started.
+    pub(super) began: Instant,
+    /// The simulated bench, if there is one.
+    pub(super) companion: Option<Companion>,
+    /// Whether standard input is free for the operator's Enter.
+    pub(super) input_is_free: bool,
+}
+
+/// Runs a task on the meter that the options name.
+pub(super) async fn run(
+    meter: &MeterArguments,
+    output: &OutputArguments,
+    task: Task,
+) -> Result<Outcome, Failure> {
+    let place = match &meter.from {
+        Some(place) => place.clone(),
+        None => only_candidate()?,
+    };
+    if let Where::Recording(path) = &place {
+        return replay::with_task(path, meter, output, task);
+    }
+    let named = meter.protocol.as_deref().ok_or_else(|| {
+        Failure::Usage(
+            "which format does the meter speak? give --protocol ID; `steadyohm protocols` lists \
+             them"
+            .to_owned(),
+        )
+    })?;
+    let protocol = formats::load(named)?;
+    let began = Instant::now();
+    let serial = meter.line.over(protocol.serial());
+    let link = source::open(&place, LinkSettings::new(serial, began)).await?;
+    let bench = Bench {
+        link,
+        place: place.to_string(),
+        began,
+        companion: None,
+        input_is_free: place != Where::StandardInput,
+    };
+    on_bench(bench, protocol, meter, output, task).await
+}
+
+/// Runs a task on an open port.
+pub(super) async fn on_bench(
+    bench: Bench,
+    protocol: Arc<Protocol>,
+    meter: &MeterArguments,
+    output: &OutputArguments,
+    task: Task,
+) -> Result<Outcome, Failure> {
+    let facts = facts(&protocol, meter.range);
+    let voice = output.voice();
+    let sidecar = Sidecar {
+        layout: Sidecar::LAYOUT,
+        began: jiff::Timestamp::now()
+            .strftime("%Y-%m-%dT%H:%M:%SZ")
+            .to_string(),
+        source: bench.place.clone(),
+        protocol: protocol.id().to_owned(),
+        made_by: bench
+            .companion
+            .is_some()
+            .then(|| "the simulated bench; all invented".to_owned()),
+        meter: MeterKept::from(&facts),
+        patience_s: meter.patience.0,
+        check: task.kept,
+        verdict: None,
+    };
+    let recorder = recorder(output, task.name, sidecar)?;
+    let setup = Setup {
+        protocol,
+        source: bench.place,
+        facts,
+        check: task.check,
+        patience: meter.patience,
+    };
+    let plan = Plan {
+        setup,
+        link: bench.link,
+        began: bench.began,
+        voice,
+        recorder,
+        enter_from_input: bench.input_is_free,
+        companion: bench.companion,
+    };
+    Ok(run::live(plan).await?)
+}
+
+/// What a format and the operator state about the meter.
+pub(super) fn facts(protocol: &Protocol, range: Option<Ohms>) -> MeterFacts {
+    MeterFacts {
+        interval: protocol.rate().map(|rate| Seconds(1.0 / rate)),
+        aperture: protocol.aperture(),
+        counts: protocol
+            .counts()
+            .filter(|_| protocol.resolution_tells_range()),
+        range,
+    }
+}
+
+fn recorder(
+    output: &OutputArguments,
+    name: &str,
+    sidecar: Sidecar,
+) -> Result<Option<Recorder>, Failure> {
+    let folder = match &output.detail.record {
+        Some(folder) if folder.as_os_str() == "off" => return Ok(None),
+        Some(folder) => folder.clone(),
+        None => formats::recordings_folder(),
+    };
+    let stamp = jiff::ZonedDateTime::now().strftime("%Y%m%d-%H%M%S");
+    Ok(Some(Recorder::begin(
+        &folder,
+        &format!("{stamp}-{name}"),
+        sidecar,
+    )?))
+}
+
+/// The only port that may have a meter on it.
+fn only_candidate() -> Result<Where, Failure> {
+    let ports = source::ports()?;
+    let candidates: Vec<&source::Port> =
+        ports.iter().filter(|port| port.is_candidate()).collect();
+    match candidates.as_slice() {
+        [port] => Ok(ports::place(port)),
+        [] => Err(Failure::Usage(
+            "no meter port found: plug the meter's cable in, or name the port with --from; \
+             `steadyohm demo lead` needs none"
+                .to_owned(),
+        )),
+        several => {
+            let list: Vec<String> = several.iter().map(|port| ports::line(port)).collect();
+            Err(Failure::Usage(format!(
+                "which port is the meter on? give --from with one of:\n  {}",
+                list.join("\n  ")
+            )))
+        }
+    }
+}
+
+/// The start of a run's clock.
+pub(super) fn clock() -> Instant {
+    Instant::now()
+}
+
+impl MeterArguments {
+    /// What the demo's meter is known to be: a meter that does not tell its range is on the
+    /// bench's highest.
+    pub(super) fn for_demo(protocol: &Protocol) -> Self {
+        Self {
+            from: None,
+            protocol: None,
+            range: protocol.counts().is_none().then_some(Ohms(100e6)),
+            patience: Seconds(60.0),
+            line: LineArguments {
+                baud: None,
+                data_bits: None,
+                parity: None,
+                stop_bits: None,
+                dtr: None,
+                rts: None,
+            },
+        }
+    }
+}

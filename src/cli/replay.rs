@@ -1,0 +1,155 @@
+//! `steadyohm replay`: a recording again, to the same events and the same verdict.
+#![expect(
+    clippy::disallowed_methods,
+    reason = "a recording's files are opened here, at the edge"
+)]
+#![expect(
+    clippy::print_stderr,
+    reason = "damaged rows are told beside the output"
+)]
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use clap::Args;
+
+use crate::check::Check;
+use crate::check::lead::Lead;
+use crate::check::meter::MeterFacts;
+use crate::cli::meter::{MeterArguments, OutputArguments, Task};
+use crate::cli::status::{Failure, Status};
+use crate::cli::{formats, status_of};
+use crate::protocol::{Protocol, library};
+use crate::reading::Seconds;
+use crate::record::{CheckKept, Row, Sidecar, read_raw, read_table};
+use crate::run::{self, ReplaySource};
+use crate::session::{Outcome, Setup};
+
+/// Replay a recording: the same events and the same verdict as the run that made it.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  steadyohm replay recordings/lead-good.csv
+  steadyohm replay recordings/lead-good.csv --protocol mine.toml   (reads the raw bytes anew)")]
+pub(super) struct Arguments {
+    /// The recording's table, NAME.csv.
+    recording: PathBuf,
+    /// Understand the raw bytes anew with this format: an ID or a TOML file.
+    #[arg(long, value_name = "ID|FILE")]
+    protocol: Option<String>,
+    #[command(flatten)]
+    output: OutputArguments,
+}
+
+pub(super) fn run(arguments: &Arguments) -> Result<Status, Failure> {
+    let path = &arguments.recording;
+    let rows = rows(path)?;
+    let sidecar = sidecar(path)?;
+    let (protocol, source) = match &arguments.protocol {
+        Some(named) => {
+            let raw = path.with_extension("bin");
+            let chunks = read_raw(&read(&raw)?).map_err(|source| Failure::Recording {
+                path: raw.clone(),
+                source,
+            })?;
+            (formats::load(named)?, ReplaySource::Raw(chunks, rows))
+        }
+        None => (format_of(&sidecar)?, ReplaySource::Rows(rows)),
+    };
+    let setup = Setup {
+        protocol,
+        source: sidecar.source.clone(),
+        facts: MeterFacts::from(&sidecar.meter),
+        check: sidecar.check.as_ref().map(check).transpose()?,
+        patience: Seconds(sidecar.patience_s),
+    };
+    let voice = arguments.output.voice_without_screen();
+    let outcome = run::replay(setup, source, voice, path.to_str())?;
+    Ok(status_of(&outcome))
+}
+
+/// Runs a task of the user's own on a recording's readings.
+pub(super) fn with_task(
+    path: &Path,
+    meter: &MeterArguments,
+    output: &OutputArguments,
+    task: Task,
+) -> Result<Outcome, Failure> {
+    let sidecar = sidecar(path)?;
+    let facts = MeterFacts::from(&sidecar.meter);
+    let setup = Setup {
+        protocol: format_of(&sidecar)?,
+        source: path.display().to_string(),
+        facts: MeterFacts {
+            range: meter.range.or(facts.range),
+            ..facts
+        },
+        check: task.check,
+        patience: meter.patience,
+    };
+    let source = ReplaySource::Rows(rows(path)?);
+    Ok(run::replay(
+        setup,
+        source,
+        output.voice_without_screen(),
+        path.to_str(),
+    )?)
+}
+
+fn rows(path: &Path) -> Result<Vec<Row>, Failure> {
+    let (rows, damage) = read_table(&read(path)?).map_err(|source| Failure::Recording {
+        path: path.to_path_buf(),
+        source,
+    })?;
+    for torn in damage {
+        eprintln!(
+            "steadyohm: {} row {}: {}; this row is left out, the rest is read",
+            path.display(),
+            torn.row,
+            torn.why
+        );
+    }
+    Ok(rows)
+}
+
+fn sidecar(path: &Path) -> Result<Sidecar, Failure> {
+    let beside = path.with_extension("json");
+    let text = read(&beside)?;
+    let sidecar: Sidecar = serde_json::from_slice(&text).map_err(|error| {
+        Failure::Usage(format!(
+            "{}: this does not describe a recording ({error}); it should be the NAME.json that \
+             the run wrote beside NAME.csv",
+            beside.display()
+        ))
+    })?;
+    if sidecar.layout > Sidecar::LAYOUT {
+        return Err(Failure::Usage(format!(
+            "{}: written by a newer version of this program; update it to replay this",
+            beside.display()
+        )));
+    }
+    Ok(sidecar)
+}
+
+/// The recording's format. Its readings need none any more, so a format that is gone since is
+/// no obstacle.
+fn format_of(sidecar: &Sidecar) -> Result<Arc<Protocol>, Failure> {
+    let any = || library().first().map(Arc::clone);
+    formats::load(&sidecar.protocol).or_else(|gone| any().ok_or(gone))
+}
+
+fn check(kept: &CheckKept) -> Result<Box<dyn Check>, Failure> {
+    match kept {
+        CheckKept::Lead(lead) => {
+            let options = lead.options().map_err(Failure::Usage)?;
+            Ok(Box::new(Lead::new(options)))
+        }
+    }
+}
+
+fn read(path: &Path) -> Result<Vec<u8>, Failure> {
+    fs::read(path).map_err(|source| Failure::Read {
+        path: path.to_path_buf(),
+        source,
+    })
+}

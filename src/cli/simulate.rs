@@ -1,0 +1,71 @@
+//! `steadyohm simulate`: a simulated meter on a pseudo-terminal, for the real command in
+//! another terminal.
+
+use std::io::{self, Write as _};
+use std::sync::Arc;
+
+use clap::{Args, Subcommand};
+
+use crate::bench::{OperatorStyle, TimedPlan};
+use crate::cli::demo::{LeadBench, bench_method};
+use crate::cli::formats;
+use crate::cli::lead::MethodArgument;
+use crate::cli::meter;
+use crate::cli::status::{Failure, Status};
+use crate::run::Companion;
+use crate::signal::{BlindSpot, Goal};
+use crate::source::Pseudo;
+
+/// Simulate a meter on a lead, and wait for the real command in a second terminal.
+#[derive(Debug, Args)]
+pub(super) struct Arguments {
+    #[command(subcommand)]
+    work: Work,
+}
+
+#[derive(Debug, Subcommand)]
+enum Work {
+    /// A simulated lead: prints the port's path; the operator begins when the port is opened.
+    #[command(after_help = "Example, in two terminals:
+  steadyohm simulate lead --fault sleeve-open
+  steadyohm lead --from /dev/pts/N --protocol lcd-segments-14")]
+    Lead(LeadSimulation),
+}
+
+#[derive(Debug, Args)]
+struct LeadSimulation {
+    #[command(flatten)]
+    bench: LeadBench,
+    /// How the lead is measured.
+    #[arg(long, default_value = "end-to-end")]
+    method: MethodArgument,
+}
+
+pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
+    let Work::Lead(simulation) = arguments.work;
+    let protocol = formats::load(&simulation.bench.protocol)?;
+    let pseudo = Pseudo::new()?;
+    let path = pseudo.path().display().to_string();
+    let meter_settings = simulation
+        .bench
+        .settings(&protocol, OperatorStyle::default())
+        .meter;
+    let spot = BlindSpot::assumed(meter_settings.interval());
+    let flexes = Goal::DEFAULT
+        .flexes(spot.chance(Goal::DEFAULT.momentary))
+        .unwrap_or(10);
+    let method = bench_method(simulation.method.into());
+    let plan = TimedPlan::for_meter(method, meter_settings.interval(), spot.aperture, flexes);
+    let settings = simulation
+        .bench
+        .settings(&protocol, OperatorStyle::Timed(plan));
+    let mut out = io::stdout().lock();
+    let told = writeln!(out, "{path}").and_then(|()| out.flush());
+    drop(out);
+    super::protocols::quietly(told)?;
+    let began = meter::clock();
+    Companion::start(&settings, Arc::clone(&protocol), pseudo, began)
+        .finished()
+        .await;
+    Ok(Status::Pass)
+}

@@ -1,0 +1,411 @@
+//! The loop: carries events to the session and performs its effects.
+//!
+//! It owns the clock, the terminal, the recorder thread and the bell. Readings are never
+//! dropped: every queue is bounded, and its sender waits. Frames of the screen may be.
+#![expect(
+    clippy::disallowed_methods,
+    reason = "the loop reads the clock and starts tasks"
+)]
+
+mod bell;
+mod companion;
+mod keyboard;
+mod line;
+mod plain;
+mod recorder;
+mod replay;
+mod terminal;
+mod voice;
+
+pub use companion::Companion;
+pub use recorder::{Recorder, RecorderError};
+pub use replay::{Source as ReplaySource, replay};
+pub use voice::{Form, Voice};
+
+use std::io;
+use std::time::{Duration, Instant};
+
+use tokio::sync::mpsc;
+use tokio::time::sleep_until;
+
+use crate::check::notice::Notice;
+use crate::reading::Stamp;
+use crate::record::VerdictKept;
+use crate::screen::{Theme, View};
+use crate::session::{Command, Cue, Effect, Event, Outcome, Session, Setup};
+use crate::source::{Link, PortEvent};
+use keyboard::{Keyboard, Pressed};
+use terminal::Terminal;
+
+/// A live run, ready to go.
+#[derive(Debug)]
+pub struct Plan {
+    /// The session.
+    pub setup: Setup,
+    /// The open port.
+    pub link: Link,
+    /// The start of the session; the link stamps since then.
+    pub began: Instant,
+    /// How it speaks.
+    pub voice: Voice,
+    /// Where it is kept.
+    pub recorder: Option<Recorder>,
+    /// Whether standard input carries the operator's Enter.
+    pub enter_from_input: bool,
+    /// Who else is at the bench: the simulated one.
+    pub companion: Option<Companion>,
+}
+
+/// Something went wrong at the edge while running.
+#[derive(Debug, thiserror::Error)]
+pub enum RunError {
+    /// The recording failed.
+    #[error(transparent)]
+    Recorder(#[from] RecorderError),
+    /// The terminal could not be used.
+    #[error("the terminal screen cannot be used: {0}; use --plain")]
+    Terminal(#[source] io::Error),
+    /// The output could not be written.
+    #[error("cannot write to standard output: {0}")]
+    Output(#[source] io::Error),
+}
+
+/// Shortest time between two frames of the screen.
+const FRAME: Duration = Duration::from_millis(33);
+/// Longest time between two frames: the clock on the screen goes on.
+const IDLE_FRAME: Duration = Duration::from_millis(200);
+/// How long parting words to the meter may take.
+const PARTING: Duration = Duration::from_millis(500);
+
+/// Runs until the verdict, or until stopped.
+pub async fn live(plan: Plan) -> Result<Outcome, RunError> {
+    let mut run = Run {
+        session: Session::new(plan.setup),
+        view: View::new(theme()),
+        began: plan.began,
+        voice: plan.voice,
+        recorder: plan.recorder,
+        terminal: None,
+        outgoing: plan.link.outgoing.clone(),
+        strokes: Vec::new(),
+        verdict: None,
+        trouble: None,
+        dirty: true,
+    };
+    let keyboard = if plan.voice.form == Form::Screen {
+        run.terminal = Some(Terminal::enter().map_err(RunError::Terminal)?);
+        Keyboard::keys()
+    } else if plan.enter_from_input {
+        Keyboard::lines()
+    } else {
+        Keyboard::none()
+    };
+    let outcome = run.go(plan.link, keyboard, plan.companion).await;
+    run.leave();
+    outcome
+}
+
+/// A run under way.
+struct Run {
+    session: Session,
+    view: View,
+    began: Instant,
+    voice: Voice,
+    recorder: Option<Recorder>,
+    terminal: Option<Terminal>,
+    outgoing: mpsc::Sender<Vec<u8>>,
+    /// Bell strokes to come, latest first.
+    strokes: Vec<Instant>,
+    verdict: Option<VerdictKept>,
+    /// What went wrong with the recording; told when the screen is gone.
+    trouble: Option<RecorderError>,
+    dirty: bool,
+}
+
+impl Run {
+    async fn go(
+        &mut self,
+        mut link: Link,
+        mut keyboard: Keyboard,
+        mut companion: Option<Companion>,
+    ) -> Result<Outcome, RunError> {
+        let mut stop = Box::pin(stopped());
+        let mut drawn = Instant::now();
+        self.draw()?;
+        loop {
+            let due = self.session.due().map(|due| self.instant(due));
+            let frame = self.next_frame(drawn);
+            let stroke = self.strokes.last().copied();
+            let event = tokio::select! {
+                biased;
+                () = &mut stop => self.command(Command::Quit),
+                pressed = keyboard.next() => match self.pressed(pressed) {
+                    Some(command) => self.command(command),
+                    None => continue,
+                },
+                stamped = link.events.recv() => match stamped {
+                    Some(stamped) => port_event(stamped.at, stamped.event),
+                    None => Event::Ended { at: self.now() },
+                },
+                command = next_command(companion.as_mut()) => self.command(command),
+                () = at(due) => Event::Tick { at: self.now() },
+                () = at(stroke) => {
+                    voice::ring();
+                    self.strokes.pop();
+                    continue;
+                }
+                () = at(frame) => {
+                    self.draw()?;
+                    drawn = Instant::now();
+                    continue;
+                }
+            };
+            self.dirty = true;
+            if let Some(outcome) = self.take(event, companion.as_ref()).await? {
+                if self.terminal.is_some() {
+                    self.linger(&mut keyboard, &mut stop).await?;
+                }
+                link.close(PARTING).await;
+                return Ok(outcome);
+            }
+        }
+    }
+
+    /// Gives an event to the session and performs the effects.
+    async fn take(
+        &mut self,
+        event: Event,
+        companion: Option<&Companion>,
+    ) -> Result<Option<Outcome>, RunError> {
+        for effect in self.session.update(event) {
+            match effect {
+                Effect::Send(bytes) => {
+                    // A port that is gone takes nothing; the loss is told by its own event.
+                    drop(self.outgoing.send(bytes).await);
+                }
+                Effect::Emit(notice) => self.emit(&notice, companion).await?,
+                Effect::Record(entry) => {
+                    if let Some(recorder) = &mut self.recorder
+                        && let Err(error) = recorder.keep(entry)
+                    {
+                        self.trouble = Some(error);
+                    }
+                }
+                Effect::Cue(cue) => self.cue(cue),
+                Effect::Finish(outcome) => {
+                    self.end_recording();
+                    if outcome == Outcome::Watched && self.voice.form != Form::Screen {
+                        quietly(self.voice.sum_up(&self.session))?;
+                    }
+                    return Ok(Some(outcome));
+                }
+            }
+        }
+        Ok(None)
+    }
+
+    async fn emit(
+        &mut self,
+        notice: &Notice,
+        companion: Option<&Companion>,
+    ) -> Result<(), RunError> {
+        if let Notice::Verdict(result) = notice {
+            // The recording is ended first, so that the verdict line names a whole one.
+            self.verdict = Some(VerdictKept::from(result));
+            self.end_recording();
+        }
+        let recording = self
+            .recorder
+            .as_ref()
+            .filter(|recorder| recorder.is_whole())
+            .map(|recorder| recorder.path().display().to_string());
+        if let Some(companion) = companion {
+            companion.hear(self.session.now(), notice).await;
+        }
+        quietly(self.voice.say(notice, recording.as_deref()))
+    }
+
+    fn cue(&mut self, cue: Cue) {
+        if self.view.muted || !self.voice.rings() {
+            return;
+        }
+        let now = Instant::now();
+        self.strokes
+            .extend(bell::strokes(cue).iter().map(|delay| now + *delay));
+        self.strokes.sort_unstable_by(|a, b| b.cmp(a));
+    }
+
+    fn end_recording(&mut self) {
+        if let Some(recorder) = &mut self.recorder
+            && let Err(error) = recorder.end(self.verdict.take())
+        {
+            self.trouble = Some(error);
+        }
+    }
+
+    /// The verdict stays on the screen until a key is pressed.
+    async fn linger(
+        &mut self,
+        keyboard: &mut Keyboard,
+        stop: &mut (impl Future<Output = ()> + Unpin),
+    ) -> Result<(), RunError> {
+        self.draw()?;
+        loop {
+            let stroke = self.strokes.last().copied();
+            tokio::select! {
+                biased;
+                () = &mut *stop => return Ok(()),
+                pressed = keyboard.next() => {
+                    if matches!(self.pressed(pressed), Some(Command::Quit | Command::Confirm)) {
+                        return Ok(());
+                    }
+                    self.draw()?;
+                }
+                () = at(stroke) => {
+                    voice::ring();
+                    self.strokes.pop();
+                }
+            }
+        }
+    }
+
+    /// What a key press means; the view's own keys are taken here.
+    fn pressed(&mut self, pressed: Pressed) -> Option<Command> {
+        use crate::keys::KeyAction;
+        self.dirty = true;
+        match pressed {
+            Pressed::Key(key) => match crate::keys::action(&key)? {
+                KeyAction::Command(command) => Some(command),
+                KeyAction::View(change) => {
+                    self.view.apply(change);
+                    None
+                }
+            },
+            Pressed::Line => Some(Command::Confirm),
+            Pressed::Resized => None,
+        }
+    }
+
+    fn draw(&mut self) -> Result<(), RunError> {
+        let now = self.now();
+        self.dirty = false;
+        match &mut self.terminal {
+            Some(terminal) => terminal
+                .draw(&self.session, &self.view, now)
+                .map_err(RunError::Terminal),
+            None => Ok(()),
+        }
+    }
+
+    fn next_frame(&self, drawn: Instant) -> Option<Instant> {
+        self.terminal.as_ref()?;
+        Some(drawn + if self.dirty { FRAME } else { IDLE_FRAME })
+    }
+
+    /// Leaves the screen, and tells what could not be told over it.
+    fn leave(&mut self) {
+        if self.terminal.take().is_some() {
+            let form = Form::Plain;
+            let voice = Voice { form, ..self.voice };
+            let recording = self
+                .recorder
+                .as_ref()
+                .map(|r| r.path().display().to_string());
+            let told = match self.session.history().verdict() {
+                Some(result) => {
+                    voice.say(&Notice::Verdict(result.clone()), recording.as_deref())
+                }
+                None => voice.sum_up(&self.session),
+            };
+            // The verdict is also the exit status; a closed terminal hides only the words.
+            drop(told);
+        }
+        if let Some(error) = self.trouble.take() {
+            terminal::tell(&error.to_string());
+        }
+    }
+
+    fn command(&self, command: Command) -> Event {
+        Event::Command {
+            at: self.now(),
+            command,
+        }
+    }
+
+    fn now(&self) -> Stamp {
+        stamp_since(self.began)
+    }
+
+    fn instant(&self, stamp: Stamp) -> Instant {
+        self.began + Duration::from_micros(stamp.micros())
+    }
+}
+
+/// The stamp of this moment.
+pub(crate) fn stamp_since(began: Instant) -> Stamp {
+    Stamp::from_micros(u64::try_from(began.elapsed().as_micros()).unwrap_or(u64::MAX))
+}
+
+/// Nobody listening any more (`| head`) is a quiet end of speech, not an error.
+fn quietly(said: io::Result<()>) -> Result<(), RunError> {
+    match said {
+        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(RunError::Output(error)),
+        _ => Ok(()),
+    }
+}
+
+fn port_event(at: Stamp, event: PortEvent) -> Event {
+    match event {
+        PortEvent::Opened {
+            mid_stream,
+            caution,
+        } => Event::Opened {
+            at,
+            mid_stream,
+            caution,
+        },
+        PortEvent::Bytes(chunk) => Event::Bytes { at, chunk },
+        PortEvent::Lost { why } => Event::Lost { at, why },
+        PortEvent::Ended => Event::Ended { at },
+    }
+}
+
+/// Waits for a moment, or for ever.
+async fn at(moment: Option<Instant>) {
+    match moment {
+        Some(moment) => sleep_until(moment.into()).await,
+        None => std::future::pending().await,
+    }
+}
+
+async fn next_command(companion: Option<&mut Companion>) -> Command {
+    match companion {
+        Some(companion) => companion.next_command().await,
+        None => std::future::pending().await,
+    }
+}
+
+/// Waits until the program is asked to stop from outside.
+async fn stopped() {
+    use tokio::signal::unix::{SignalKind, signal};
+    let asked = |kind| async move {
+        match signal(kind) {
+            Ok(mut signal) => {
+                signal.recv().await;
+            }
+            // Without the handler the signal ends the process, as anywhere else.
+            Err(_unavailable) => std::future::pending().await,
+        }
+    };
+    tokio::select! {
+        () = asked(SignalKind::interrupt()) => {}
+        () = asked(SignalKind::terminate()) => {}
+        () = asked(SignalKind::hangup()) => {}
+    }
+}
+
+/// The theme of the screen, from the environment.
+pub(crate) fn theme() -> Theme {
+    // The convention: set to anything but nothing means no colour.
+    Theme::from_no_color(std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty()))
+}

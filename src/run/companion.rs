@@ -1,0 +1,162 @@
+//! The simulated bench beside a live run: a meter that speaks a real format on a real
+//! pseudo-terminal, and an operator who hears what the program says.
+#![expect(
+    clippy::disallowed_methods,
+    reason = "the bench's task is started here, with its clock"
+)]
+
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use tokio::sync::mpsc;
+use tokio::task::JoinHandle;
+use tokio::time::sleep_until;
+
+use crate::bench::{Bench, BenchSettings, Happening};
+use crate::check::notice::Notice;
+use crate::protocol::{Ask, Protocol, encode};
+use crate::reading::{Measured, Stamp};
+use crate::run::stamp_since;
+use crate::session::Command;
+use crate::source::{Pseudo, SourceError};
+
+/// How long a reading may wait for a reader before it is let go, as on a line that nobody
+/// listens to.
+const PATIENCE: Duration = Duration::from_millis(200);
+/// Unread bytes beyond this are old readings.
+const STALE: usize = 512;
+/// Words and key presses that may wait.
+const QUEUE: usize = 256;
+
+/// A simulated bench at work.
+#[derive(Debug)]
+pub struct Companion {
+    words: mpsc::Sender<(Stamp, Notice)>,
+    commands: mpsc::Receiver<Command>,
+    task: JoinHandle<()>,
+}
+
+impl Companion {
+    /// Starts a bench on a pseudo-terminal of its own.
+    pub fn start(
+        settings: &BenchSettings,
+        protocol: Arc<Protocol>,
+        pseudo: Pseudo,
+        began: Instant,
+    ) -> Self {
+        let (words, heard) = mpsc::channel(QUEUE);
+        let (keys, commands) = mpsc::channel(QUEUE);
+        let worker = Worker {
+            bench: Bench::new(settings),
+            wire: Wire {
+                pseudo,
+                protocol,
+                wanted: false,
+            },
+            began,
+        };
+        let task = tokio::spawn(worker.work(heard, keys));
+        Self {
+            words,
+            commands,
+            task,
+        }
+    }
+
+    /// Lets the operator hear something.
+    pub(super) async fn hear(&self, at: Stamp, notice: &Notice) {
+        if !matches!(notice, Notice::Reading(_)) {
+            // A bench that has stopped hears nothing; the port shows that by itself.
+            drop(self.words.send((at, notice.clone())).await);
+        }
+    }
+
+    /// The operator's next key press.
+    pub(super) async fn next_command(&mut self) -> Command {
+        match self.commands.recv().await {
+            Some(command) => command,
+            None => std::future::pending().await,
+        }
+    }
+
+    /// Waits until the bench ends, which it does only when its port fails.
+    pub async fn finished(self) {
+        drop(self.task.await);
+    }
+}
+
+/// The meter's end of the wire.
+struct Wire {
+    pseudo: Pseudo,
+    protocol: Arc<Protocol>,
+    /// Whether a reading has been asked for.
+    wanted: bool,
+}
+
+struct Worker {
+    bench: Bench,
+    wire: Wire,
+    began: Instant,
+}
+
+impl Worker {
+    async fn work(
+        mut self,
+        mut heard: mpsc::Receiver<(Stamp, Notice)>,
+        keys: mpsc::Sender<Command>,
+    ) {
+        loop {
+            let due = self.began + Duration::from_micros(self.bench.next_at().micros());
+            tokio::select! {
+                biased;
+                Some((at, notice)) = heard.recv() => self.bench.hear(at, &notice),
+                asked = self.wire.pseudo.read() => match asked {
+                    Ok(bytes) => self.wire.asked(&bytes),
+                    Err(_hung_up) => return,
+                },
+                () = sleep_until(due.into()) => {
+                    for happening in self.bench.advance(stamp_since(self.began)) {
+                        match happening {
+                            Happening::Reading { measured, .. } => {
+                                if self.wire.send(&measured).await.is_err() {
+                                    return;
+                                }
+                            }
+                            Happening::Confirm { .. } => drop(keys.send(Command::Confirm).await),
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+impl Wire {
+    /// Takes what the program sent.
+    fn asked(&mut self, bytes: &[u8]) {
+        if let Ask::Request(request) = self.protocol.ask() {
+            let question = request.ask.as_slice();
+            self.wanted |= bytes
+                .windows(question.len().max(1))
+                .any(|window| window == question);
+        }
+    }
+
+    /// Sends a reading, if it is one to be sent.
+    async fn send(&mut self, measured: &Measured) -> Result<(), SourceError> {
+        if matches!(self.protocol.ask(), Ask::Request(_)) && !std::mem::take(&mut self.wanted) {
+            return Ok(());
+        }
+        if self.pseudo.unread() > STALE {
+            self.pseudo.discard_unread()?;
+        }
+        let Ok(frame) = encode(&self.protocol, measured) else {
+            // A format that cannot say this says nothing, as a meter would.
+            return Ok(());
+        };
+        match self.pseudo.write(&frame, PATIENCE).await {
+            Err(SourceError::Stalled { .. }) | Ok(()) => Ok(()),
+            Err(error) => Err(error),
+        }
+    }
+}

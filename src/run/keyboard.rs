@@ -1,0 +1,72 @@
+//! The operator's keys: single presses on the screen, lines on standard input without it.
+
+use crossterm::event::{Event as TerminalEvent, EventStream, KeyEvent, KeyEventKind};
+use futures_util::StreamExt as _;
+use tokio::io::{AsyncBufReadExt as _, BufReader, Stdin};
+
+/// Something from the operator.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Pressed {
+    /// A key.
+    Key(KeyEvent),
+    /// A line on standard input.
+    Line,
+    /// The terminal has another size.
+    Resized,
+}
+
+/// Where presses come from.
+pub(super) struct Keyboard(Presses);
+
+enum Presses {
+    Keys(EventStream),
+    Lines(BufReader<Stdin>),
+    None,
+}
+
+impl Keyboard {
+    /// Key presses, from a terminal in raw mode.
+    pub(super) fn keys() -> Self {
+        Self(Presses::Keys(EventStream::new()))
+    }
+
+    /// Lines of standard input.
+    pub(super) fn lines() -> Self {
+        Self(Presses::Lines(BufReader::new(tokio::io::stdin())))
+    }
+
+    /// Nobody.
+    pub(super) const fn none() -> Self {
+        Self(Presses::None)
+    }
+
+    /// The next press; waits for ever when there is nobody.
+    pub(super) async fn next(&mut self) -> Pressed {
+        match &mut self.0 {
+            Presses::Keys(stream) => loop {
+                match stream.next().await {
+                    Some(Ok(TerminalEvent::Key(key))) if key.kind != KeyEventKind::Release => {
+                        return Pressed::Key(key);
+                    }
+                    Some(Ok(TerminalEvent::Resize(..))) => return Pressed::Resized,
+                    Some(Ok(_)) => {}
+                    Some(Err(_)) | None => break,
+                }
+            },
+            Presses::Lines(lines) => {
+                // Bounded: a line that never ends is read in pieces and means Enter once.
+                let mut line = Vec::new();
+                if lines
+                    .read_until(b'\n', &mut line)
+                    .await
+                    .is_ok_and(|count| count > 0)
+                {
+                    return Pressed::Line;
+                }
+            }
+            Presses::None => {}
+        }
+        self.0 = Presses::None;
+        std::future::pending().await
+    }
+}
