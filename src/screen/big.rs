@@ -7,7 +7,7 @@ use ratatui::text::Line;
 use ratatui::widgets::Widget as _;
 use tui_big_text::{BigText, PixelSize};
 
-use crate::screen::stack::Rank;
+use crate::screen::stack::{ROOMY, Rank};
 use crate::screen::text;
 
 /// A way to draw a letter, and the cells it takes.
@@ -103,8 +103,6 @@ fn text_row(area: Rect) -> Rect {
 /// The heights worth giving to a big text of so many letters, smallest first: plain and
 /// large as ranked, and the largest on a screen with rows to spare.
 pub(super) fn heights(letters: u16, area: Rect, ranks: [Rank; 2]) -> Vec<(Rank, u16)> {
-    /// Rows of a screen from which on there are rows to spare.
-    const ROOMY: u16 = 34;
     let [plain, large] = ranks;
     let mut heights = vec![(plain, 1)];
     if letters.saturating_mul(COLUMNS) <= area.width {

@@ -26,42 +26,25 @@ const READING: u16 = 68;
 
 fn draw(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
     let prompt = Prompt::of(scene);
-    let wide = area.width >= WIDE;
+    let wide = is_wide(area);
     let sentence = sentence(&prompt, area);
-    let letters = prompt.letters();
-    let list = if wide { 1 } else { steps::rows(scene) };
-    let bands = [
-        Band::fixed(Rank::Header, 1),
-        Band::fixed(Rank::Note, 1),
-        Band::growing(reading::heights(area)),
-        Band::fixed(Rank::Note, 1),
-        Band::text(Rank::Trouble, rows(trouble::lines(scene, area.width).len())),
-        Band::growing(big::heights(
-            letters,
-            area,
-            [Rank::Prompt, Rank::LargePrompt],
-        )),
-        Band::fixed(Rank::Prompt, u16::from(prompt.has_bar())),
-        Band::text(Rank::Prompt, sentence.1),
-        Band::growing(vec![(Rank::Steps, list), (Rank::Trace, list.max(7))]).filling(),
-        blind::band(scene),
-        Band::fixed(Rank::Caution, 1),
-        Band::fixed(Rank::Keys, 1),
-    ];
     let [
         head,
         rule,
         top,
         note,
         trouble_area,
+        _,
         headline,
         bar,
         said,
+        _,
         body,
+        _,
         blind_area,
         caution,
         keys,
-    ] = stack(area, &bands);
+    ] = stack(area, &bands(scene, &prompt, sentence.1, area));
     frame::header(scene, head, buffer);
     frame::rule(scene, rule, buffer);
     reading::note(scene, note, buffer);
@@ -81,6 +64,36 @@ fn draw(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
     blind::draw(scene, blind_area, buffer);
     frame::caution(scene, caution, buffer);
     frame::footer(scene, keys, buffer);
+}
+
+/// Whether the steps stand beside the reading.
+const fn is_wide(area: Rect) -> bool {
+    /// Rows from which on the reading is large enough to have a list beside it.
+    const ROWS: u16 = 18;
+    area.width >= WIDE && area.height >= ROWS
+}
+
+/// The bands from top to bottom.
+fn bands(scene: &Scene<'_>, prompt: &Prompt, sentence: u16, area: Rect) -> [Band; 15] {
+    let ranks = [Rank::Prompt, Rank::LargePrompt];
+    let list = if is_wide(area) { 1 } else { steps::rows(scene) };
+    [
+        Band::fixed(Rank::Header, 1),
+        Band::fixed(Rank::Note, 1),
+        Band::growing(reading::heights(area)),
+        Band::fixed(Rank::Note, 1),
+        Band::text(Rank::Trouble, rows(trouble::lines(scene, area.width).len())),
+        Band::air(area),
+        Band::growing(big::heights(prompt.letters(), area, ranks)),
+        Band::fixed(Rank::Prompt, u16::from(prompt.has_bar())),
+        Band::text(Rank::Prompt, sentence),
+        Band::air(area),
+        Band::growing(vec![(Rank::Steps, list), (Rank::Trace, list.max(7))]).filling(),
+        Band::air(area),
+        blind::band(scene),
+        Band::fixed(Rank::Caution, 1),
+        Band::fixed(Rank::Keys, 1),
+    ]
 }
 
 /// Steps and trace: side by side, or one above the other on a narrow screen.

@@ -2,6 +2,9 @@
 
 use ratatui::layout::Rect;
 
+/// Rows of a screen from which on there are rows to spare.
+pub(super) const ROOMY: u16 = 34;
+
 /// What rows are needed for, the most needed first. When there are too few, the last go
 /// without.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -32,6 +35,8 @@ pub(super) enum Rank {
     Note,
     /// The reading in the largest letters.
     LargestReading,
+    /// Nothing: air between.
+    Air,
 }
 
 /// A strip across the screen.
@@ -57,6 +62,11 @@ impl Band {
     pub(super) fn fixed(rank: Rank, height: u16) -> Self {
         let heights = (height > 0).then_some((rank, height));
         Self::growing(heights.into_iter().collect())
+    }
+
+    /// An empty row, on a screen with rows to spare.
+    pub(super) fn air(area: Rect) -> Self {
+        Self::fixed(Rank::Air, u16::from(area.height >= ROOMY))
     }
 
     /// A band of so many lines, or fewer where there is no room.

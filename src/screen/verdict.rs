@@ -39,9 +39,11 @@ fn draw(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
         Band::fixed(Rank::Prompt, 1),
         Band::text(Rank::Trouble, rows(trouble::lines(scene, area.width).len())),
         Band::text(Rank::Steps, if beside_it { 0 } else { list }),
+        Band::air(area),
         Band::growing(vec![(Rank::Steps, wanted.min(4)), (Rank::Trace, wanted)])
             .shrinking()
             .filling(),
+        Band::air(area),
         blind::band(scene),
         Band::fixed(Rank::Caution, 1),
         Band::fixed(Rank::Keys, 1),
@@ -53,7 +55,9 @@ fn draw(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
         plain,
         notes,
         list,
+        _,
         body,
+        _,
         blind_area,
         caution,
         keys,

@@ -110,7 +110,7 @@ fn draw_shape(cell: &Cell, (x, y): (u32, u32), shapes: &mut Shapes) -> bool {
     }
     if let Some(dots) = dots(cell.symbol()) {
         for (column, row) in dots {
-            rectangle(x + 1 + column * width / 2, y + 1 + row * height / 4, 2, 2);
+            rectangle(x + column * width / 2, y + row * height / 4, 3, 3);
         }
         return true;
     }

@@ -6,9 +6,9 @@ use ratatui::style::Color;
 use steadyohm::check::lead::LeadOptions;
 use steadyohm::check::notice::Verdict;
 use steadyohm::keys::{KEYS, ViewChange};
-use steadyohm::reading::{Annunciators, Decimal, Magnitude, Measured, Quantity, Seconds};
+use steadyohm::reading::{Annunciator, Annunciators, Decimal, Magnitude, Measured, Quantity};
 use steadyohm::screen::{Panel, Theme, View};
-use steadyohm::session::Command;
+use steadyohm::session::{Command, Event};
 
 use crate::screen::bench::{Run, blank, closed, over};
 use crate::screen::states::{bending, breaking, judged};
@@ -220,28 +220,65 @@ fn reasons_that_do_not_fit_are_counted() {
 #[test]
 fn the_time_left_of_a_bend_runs_down() {
     let mut run = bending();
-    let filled = |run: &Run| run.text(&view(), 80, 24).matches("bend").count();
-    assert!(filled(&run) > 0);
-    let left = |run: &Run| {
+    let tick = |run: &Run| *run.session.history().tick().unwrap();
+    let before = tick(&run);
+    while tick(&run) == before {
+        run.read(closed(32));
+    }
+    let bar = |run: &Run| {
         let text = run.text(&view(), 80, 24);
-        let bar = text
-            .lines()
-            .find(|row| row.contains("hold "))
-            .map(str::to_owned);
-        bar.unwrap_or_default()
-            .chars()
-            .filter(|c| *c == '█')
-            .count()
+        let row = text.lines().find(|row| row.contains("hold ")).unwrap();
+        let [filled, empty] = ['█', '─'].map(|part| row.matches(part).count());
+        (filled, filled + empty)
     };
-    let (tick, _) = *run.session.history().tick().unwrap();
-    let period = run.session.check().unwrap().view().now.unwrap();
-    let period = period.flexing().unwrap().pacing.period;
-    let before = left(&run);
-    run.pass(100_000);
-    let after = left(&run);
+    let step = run.session.check().unwrap().view().now.unwrap();
+    let period = step.flexing().unwrap().pacing.period;
+    let (first, room) = bar(&run);
+    run.pass(300_000);
+    let (later, _) = bar(&run);
+    let gone = 0.3 / period.0 * f64::from(u16::try_from(room).unwrap());
+    let seen = f64::from(u16::try_from(first - later).unwrap());
     assert!(
-        after < before || run.now().since(tick) > period,
-        "{before} {after}"
+        (gone - seen).abs() <= 1.0,
+        "{seen} cells gone, {gone:.1} expected"
     );
-    assert!(Seconds(0.0) < period);
+}
+
+#[test]
+fn every_trouble_is_told_in_its_own_sentence() {
+    let mut run = bending();
+    run.event(|at| Event::Opened {
+        at,
+        mid_stream: true,
+        caution: Some("the port speaks at another rate".to_owned()),
+    });
+    run.read(Measured {
+        annunciators: Annunciators::NONE
+            .with(Annunciator::Hold)
+            .with(Annunciator::LowBattery),
+        ..closed(32)
+    });
+    let text = run.text(&view(), 160, 50);
+    for told in [
+        "the meter shows HOLD",
+        "the meter's battery is low",
+        "note: the port speaks at another rate",
+    ] {
+        assert!(text.contains(told), "{told}\n{text}");
+    }
+    run.read(closed(32));
+    let text = run.text(&view(), 160, 50);
+    assert!(!text.contains("HOLD or"), "gone with the trouble\n{text}");
+}
+
+#[test]
+fn what_is_not_ohms_is_not_drawn_as_ohms() {
+    let mut run = Run::watch();
+    run.read_all((0..20).map(|_| Measured {
+        quantity: Quantity::DirectVoltage,
+        ..closed(32)
+    }));
+    let text = run.text(&view(), 80, 24);
+    assert_eq!(rows_with_a_line(&text), Vec::<usize>::new(), "{text}");
+    assert!(text.contains("the meter is on DC volts"), "{text}");
 }

@@ -7,7 +7,7 @@ use steadyohm::reading::{Annunciator, Annunciators, Measured, Ohms, Seconds};
 use steadyohm::session::{Command, Event};
 
 use crate::screen::bench::{Run, blank, closed, over};
-use crate::screen::{keep, view};
+use crate::screen::{keep, keep_at, view};
 
 /// A good lead, in the middle of bending its sleeve, the tip done.
 pub(super) fn bending() -> Run {
@@ -166,10 +166,7 @@ fn help() {
 #[test]
 fn small_screens_keep_what_is_needed_most() {
     let run = breaking();
-    for (width, height) in [(40, 12), (60, 16), (30, 6)] {
-        let shown = run.screen(&view(), width, height);
-        insta::assert_snapshot!(format!("small_{width}x{height}"), shown.backend());
-    }
+    keep_at(&[(40, 12), (60, 16), (30, 6)], "small", &run, &view());
     // The reading outlasts everything else.
     assert!(
         run.text(&view(), 20, 1).contains("0.18 Ω"),
