@@ -1,8 +1,14 @@
 //! One test binary; each module mirrors a room of `src/`.
+#![expect(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "what a test needs and does not get fails it"
+)]
 
 mod bench; // meter arithmetic, chance of catching a gap, each fault's readings, slicing
 mod check; // every fault of the simulated bench, at every rate, to its verdict
 mod circuit; // what copper reads, against wire tables and standards
+mod keys; // one table for every key
 mod protocol; // every format file, both ways
 mod reading; // number texts against the standard library's parser
 mod record; // tables and raw bytes read back equal, damage costs its row

@@ -145,17 +145,12 @@ impl Run {
                 }
             }
             let bench_due = bench.next_at();
-            match session.due().filter(|due| *due < bench_due) {
-                Some(due) => events.push(Event::Tick { at: due }),
-                None => {
-                    meddle(bench_due, &mut bench);
-                    events.extend(
-                        bench
-                            .advance(bench_due)
-                            .into_iter()
-                            .filter_map(|h| self.event(h)),
-                    );
-                }
+            if let Some(due) = session.due().filter(|due| *due < bench_due) {
+                events.push(Event::Tick { at: due });
+            } else {
+                meddle(bench_due, &mut bench);
+                let happenings = bench.advance(bench_due);
+                events.extend(happenings.into_iter().filter_map(|h| self.event(h)));
             }
             assert!(
                 bench_due < Stamp::from_seconds(3_600.0),

@@ -78,9 +78,8 @@ pub(crate) fn measured(magnitude: Magnitude, resolution: Option<i8>) -> Measured
 /// A sound lead in good hands: closed where closed is wanted, over-range otherwise.
 pub(crate) fn sound(scene: &Scene) -> Next {
     match (scene.step, scene.phase) {
-        (_, Phase::Lifting) => over(),
         ("isolation", Phase::Confirm) if scene.in_phase >= 3 => Next::Enter,
-        ("isolation", _) => over(),
+        (_, Phase::Lifting) | ("isolation", _) => over(),
         _ => ohms(0.4),
     }
 }
@@ -101,26 +100,17 @@ pub(crate) fn play(
     facts: MeterFacts,
     mut next: impl FnMut(&Scene) -> Next,
 ) -> Ran {
-    let mut session = Session::new(Setup {
+    let setup = Setup {
         protocol: find("lcd-segments-14").unwrap(),
         source: "chosen by hand".to_owned(),
         facts,
         check: Some(Box::new(Lead::new(options))),
         patience: Seconds(20.0),
-    });
-    let mut ran = Ran {
-        notices: Vec::new(),
-        entries: Vec::new(),
-        outcome: Outcome::Watched,
-        took: Stamp::START,
     };
-    let mut scene = Scene {
-        step: "",
-        phase: Phase::Waiting,
-        flex: 0,
-        since_tick: 0,
-        in_phase: 0,
-        goes: 0,
+    let mut player = Player {
+        session: Session::new(setup),
+        scene: START,
+        ran: nothing_yet(),
     };
     let mut at = Stamp::START;
     let mut event = Event::Opened {
@@ -129,37 +119,11 @@ pub(crate) fn play(
         caution: None,
     };
     while at < Stamp::from_seconds(1_000.0) {
-        let mut due = event;
-        loop {
-            let last = matches!(session.due(), Some(earlier) if earlier <= due.at());
-            let now = if last {
-                Event::Tick {
-                    at: session.due().unwrap(),
-                }
-            } else {
-                std::mem::replace(&mut due, Event::Tick { at })
-            };
-            for effect in session.update(now) {
-                match effect {
-                    Effect::Emit(notice) => {
-                        note(&mut scene, &notice);
-                        ran.notices.push(notice);
-                    }
-                    Effect::Record(entry) => ran.entries.push(entry),
-                    Effect::Finish(outcome) => {
-                        ran.outcome = outcome;
-                        ran.took = session.now();
-                        return ran;
-                    }
-                    Effect::Send(_) | Effect::Cue(_) => {}
-                }
-            }
-            if !last {
-                break;
-            }
+        if player.give(event) {
+            return player.ran;
         }
         at = at + INTERVAL;
-        event = match next(&scene) {
+        event = match next(&player.scene) {
             Next::Reads(measured) => Event::Item {
                 at,
                 item: Item::Reading(measured),
@@ -179,10 +143,68 @@ pub(crate) fn play(
                 caution: None,
             },
         };
-        scene.in_phase += 1;
-        scene.since_tick += 1;
+        player.scene.in_phase += 1;
+        player.scene.since_tick += 1;
     }
-    panic!("no verdict; the last words were {:?}", ran.said().last());
+    panic!(
+        "no verdict; the last words were {:?}",
+        player.ran.said().last()
+    );
+}
+
+struct Player {
+    session: Session,
+    scene: Scene,
+    ran: Ran,
+}
+
+const START: Scene = Scene {
+    step: "",
+    phase: Phase::Waiting,
+    flex: 0,
+    since_tick: 0,
+    in_phase: 0,
+    goes: 0,
+};
+
+fn nothing_yet() -> Ran {
+    Ran {
+        notices: Vec::new(),
+        entries: Vec::new(),
+        outcome: Outcome::Watched,
+        took: Stamp::START,
+    }
+}
+
+impl Player {
+    /// Gives an event, and all that is due before it; whether that was the end.
+    fn give(&mut self, event: Event) -> bool {
+        while let Some(due) = self.session.due().filter(|due| *due <= event.at()) {
+            if self.update(Event::Tick { at: due }) {
+                return true;
+            }
+        }
+        self.update(event)
+    }
+
+    fn update(&mut self, event: Event) -> bool {
+        for effect in self.session.update(event) {
+            match effect {
+                Effect::Emit(notice) => {
+                    note(&mut self.scene, &notice);
+                    self.ran.notices.push(notice);
+                }
+                Effect::Record(entry) => self.ran.entries.push(entry),
+                Effect::Finish(outcome) => {
+                    self.ran.outcome = outcome;
+                    self.ran.took = self.session.now();
+                    return true;
+                }
+                Effect::Send(_) | Effect::Cue(_) => {}
+            }
+        }
+        false
+    }
 }
 
 fn note(scene: &mut Scene, notice: &Notice) {

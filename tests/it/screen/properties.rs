@@ -213,7 +213,7 @@ fn help_and_footer_print_from_the_table() {
 
 #[test]
 fn reasons_that_do_not_fit_are_counted() {
-    let text = judged(Verdict::Pass).text(&view(), 80, 16);
+    let text = judged(Verdict::Fail).text(&view(), 60, 13);
     assert!(text.contains("more lines"), "{text}");
 }
 
