@@ -16,6 +16,7 @@ mod recorder;
 mod replay;
 mod terminal;
 mod voice;
+mod wait;
 
 pub use companion::Companion;
 pub use recorder::{Recorder, RecorderError};
@@ -26,7 +27,6 @@ use std::io;
 use std::time::{Duration, Instant};
 
 use tokio::sync::mpsc;
-use tokio::time::sleep_until;
 
 use crate::check::notice::Notice;
 use crate::reading::Stamp;
@@ -36,6 +36,7 @@ use crate::session::{Command, Cue, Effect, Event, Outcome, Session, Setup};
 use crate::source::{Link, PortEvent};
 use keyboard::{Keyboard, Pressed};
 use terminal::Terminal;
+use wait::{at, next_command, stopped};
 
 /// A live run, ready to go.
 #[derive(Debug)]
@@ -367,40 +368,6 @@ fn port_event(at: Stamp, event: PortEvent) -> Event {
         PortEvent::Bytes(chunk) => Event::Bytes { at, chunk },
         PortEvent::Lost { why } => Event::Lost { at, why },
         PortEvent::Ended => Event::Ended { at },
-    }
-}
-
-/// Waits for a moment, or for ever.
-async fn at(moment: Option<Instant>) {
-    match moment {
-        Some(moment) => sleep_until(moment.into()).await,
-        None => std::future::pending().await,
-    }
-}
-
-async fn next_command(companion: Option<&mut Companion>) -> Command {
-    match companion {
-        Some(companion) => companion.next_command().await,
-        None => std::future::pending().await,
-    }
-}
-
-/// Waits until the program is asked to stop from outside.
-async fn stopped() {
-    use tokio::signal::unix::{SignalKind, signal};
-    let asked = |kind| async move {
-        match signal(kind) {
-            Ok(mut signal) => {
-                signal.recv().await;
-            }
-            // Without the handler the signal ends the process, as anywhere else.
-            Err(_unavailable) => std::future::pending().await,
-        }
-    };
-    tokio::select! {
-        () = asked(SignalKind::interrupt()) => {}
-        () = asked(SignalKind::terminate()) => {}
-        () = asked(SignalKind::hangup()) => {}
     }
 }
 

@@ -7,6 +7,7 @@
 //! before any later input is taken: how often the session is ticked changes nothing, which is
 //! why a recording replays to the same events and the same verdict.
 
+mod ending;
 mod event;
 mod history;
 mod poll;
@@ -17,7 +18,7 @@ pub use history::{Counts, History, Mark};
 use std::sync::Arc;
 
 use crate::check::meter::{MeterFacts, MeterView};
-use crate::check::notice::{CheckResult, Notice, Opened, Phase, Trouble, Verdict};
+use crate::check::notice::{Notice, Opened, Trouble};
 use crate::check::watchdog::Watchdog;
 use crate::check::{Check, Outbox};
 use crate::protocol::{Decoder, Item, Joining, Protocol};
@@ -342,98 +343,8 @@ impl Session {
         }
     }
 
-    fn gives_up_at(&self) -> Option<Stamp> {
-        self.check.as_ref()?;
-        Some(self.watchdog.unwell_since()? + self.patience)
-    }
-
-    fn give_up(&mut self) {
-        let why = self
-            .watchdog
-            .active()
-            .next()
-            .map_or("the meter", Trouble::word);
-        let why = format!("the meter could not be used for {} ({why})", self.patience);
-        self.record(record::Mark::Finished);
-        self.end(&why);
-    }
-
-    /// Ends the run early.
-    fn end(&mut self, why: &str) {
-        match &self.check {
-            Some(check) => {
-                let result = check.cut_short(why, &self.meter);
-                self.conclude(result);
-            }
-            None => self.finish(Outcome::Watched),
-        }
-    }
-
-    fn conclude(&mut self, mut result: CheckResult) {
-        result.meter_heard = self.watchdog.heard() > 0;
-        if self.watchdog.was_lost() && result.verdict == Verdict::Pass {
-            result.verdict = Verdict::Retest;
-            result.reasons = vec!["the port was lost during the check".to_owned()];
-        }
-        let outcome = Outcome::Judged {
-            verdict: result.verdict,
-            meter_heard: result.meter_heard,
-        };
-        self.out.say(Notice::Verdict(result));
-        self.finish(outcome);
-    }
-
-    fn finish(&mut self, outcome: Outcome) {
-        self.say_all();
-        for bytes in self.poll.close() {
-            self.effects.push(Effect::Send(bytes));
-        }
-        self.outcome = Some(outcome.clone());
-        self.effects.push(Effect::Finish(outcome));
-    }
-
-    /// Passes on what was said, and ends the run when the check is over.
-    fn publish(&mut self) {
-        self.say_all();
-        if self.outcome.is_none()
-            && let Some(result) = self
-                .check
-                .as_ref()
-                .and_then(|check| check.result(&self.meter))
-        {
-            self.record(record::Mark::Finished);
-            self.conclude(result);
-        }
-    }
-
-    fn say_all(&mut self) {
-        for notice in self.out.take() {
-            self.history.notice(self.now, &notice);
-            self.effects.extend(cue_of(&notice).map(Effect::Cue));
-            self.effects.push(Effect::Emit(notice));
-        }
-    }
-
     fn record(&mut self, mark: record::Mark) {
         self.effects
             .push(Effect::Record(record::Entry::Mark { at: self.now, mark }));
-    }
-}
-
-/// What is heard of a notice.
-const fn cue_of(notice: &Notice) -> Option<Cue> {
-    match notice {
-        Notice::Tick(_) => Some(Cue::Tick),
-        Notice::Phase {
-            phase: Phase::Lifting,
-            ..
-        } => Some(Cue::StepDone),
-        Notice::Step(_) => Some(Cue::Ask),
-        Notice::Disturbance(_) => Some(Cue::Break),
-        Notice::Trouble { .. } => Some(Cue::Trouble),
-        Notice::Verdict(result) => Some(Cue::Verdict(result.verdict)),
-        Notice::Opened(_) | Notice::Phase { .. } | Notice::Reading(_) | Notice::StepDone(_) => {
-            None
-        }
     }
 }

@@ -8,14 +8,15 @@
 //! Where it lies: by the loop it cannot tell which conductor is at fault, and a probe lifted
 //! at the very moment the plug is pulled reads open too.
 
+mod steps;
+
 use crate::check::meter::MeterView;
 use crate::check::notice::{CheckResult, StepResult, Verdict};
-use crate::check::step::{
-    Context, Limit, Pace, Reach, Rest, StepMachine, StepPlan, shows_contact,
-};
+use crate::check::step::{Context, Pace, Reach, Rest, StepMachine, StepPlan, shows_contact};
 use crate::check::{Check, CheckView, Outbox, StepView};
-use crate::circuit::{Celsius, Gauge, Metres, conductor};
+use crate::circuit::{Gauge, Metres};
 use crate::reading::{Ohms, Reading, Stamp};
+use steps::{PROBES_STEP, TARE_STEP, plans};
 
 /// The check's name in the command contract.
 pub const NAME: &str = "lead";
@@ -74,23 +75,6 @@ impl Default for LeadOptions {
         }
     }
 }
-
-/// Contacts and joints of one conductor above its copper (common practice, no source).
-const CONTACTS: Ohms = Ohms(0.5);
-/// What one contact or joint may read above that while cleaning may still help (common
-/// practice, no source).
-const SUSPECT: Ohms = Ohms(1.5);
-/// The same as a share of one conductor's plain limit.
-const SUSPECT_SHARE: f64 = 1.5;
-/// A pair of probe leads reads 0.1 to 0.5 Ω (from memory).
-const PROBE_LEADS: Ohms = Ohms(0.5);
-/// Probe leads above this are themselves at fault (common practice, no source).
-const MOST_TARE: Ohms = Ohms(2.0);
-/// Leakage below this share of the isolation wanted is a fail.
-const LEAKAGE_SHARE: f64 = 1.0 / 20.0;
-
-const TARE_STEP: &str = "tare";
-const PROBES_STEP: &str = "probes";
 
 /// A lead under check.
 #[derive(Debug)]
@@ -327,136 +311,5 @@ impl Check for Lead {
             now: self.machine.as_ref(),
             tare: self.tare,
         }
-    }
-}
-
-/// The steps of a check, in order.
-fn plans(options: &LeadOptions) -> Vec<StepPlan> {
-    let mut plans = Vec::new();
-    if options.probes_first || options.tare == Tare::Touch {
-        plans.push(probe_leads(options));
-    }
-    match options.method {
-        Method::EndToEnd => {
-            plans.push(closed(
-                "tip",
-                "Probe tip to tip, one probe at each end.",
-                1.0,
-                options,
-            ));
-            plans.push(closed(
-                "sleeve",
-                "Probe sleeve to sleeve, one probe at each end.",
-                1.0,
-                options,
-            ));
-            plans.push(isolation(
-                "Probe tip and sleeve at the same end, far end free; press Enter when they are on.",
-                Reach::Confirm,
-                options,
-            ));
-        }
-        Method::Loop => {
-            let mut round = closed(
-                "loop",
-                "Put the shorting plug on the far end; probe tip and sleeve at the near end.",
-                2.0,
-                options,
-            );
-            round.lift_after = false;
-            plans.push(round);
-            plans.push(isolation(
-                "Pull the shorting plug off the far end; leave the probes on.",
-                Reach::PullShort,
-                options,
-            ));
-        }
-    }
-    plans
-}
-
-fn probe_leads(options: &LeadOptions) -> StepPlan {
-    let (name, prompt) = if options.probes_first {
-        (
-            PROBES_STEP,
-            "Touch the probe tips together firmly, then bend only the probe leads.",
-        )
-    } else {
-        (TARE_STEP, "Touch the probe tips together firmly.")
-    };
-    StepPlan {
-        name,
-        prompt: prompt.to_owned(),
-        limit: Limit::Closed {
-            pass: MOST_TARE,
-            fail: MOST_TARE,
-            basis: "sound probe leads".to_owned(),
-        },
-        reach: Reach::Touch,
-        flexed: options.probes_first,
-        lift_after: true,
-    }
-}
-
-/// A step over `conductors` in series that should be closed.
-fn closed(
-    name: &'static str,
-    prompt: &str,
-    conductors: f64,
-    options: &LeadOptions,
-) -> StepPlan {
-    let copper = options.conductor.map(|(length, gauge)| {
-        (
-            length,
-            gauge,
-            conductor::resistance(length, gauge, Celsius::REFERENCE),
-        )
-    });
-    let (mut pass, mut fail, mut basis) = match copper {
-        Some((length, gauge, one)) => (
-            conductors * (one.0 + CONTACTS.0),
-            conductors * (one.0 + CONTACTS.0) + SUSPECT.0,
-            format!(
-                "{} of copper in {length} of {gauge}, {} for contacts and joints",
-                Ohms(one.0 * conductors),
-                Ohms(CONTACTS.0 * conductors)
-            ),
-        ),
-        None => (
-            conductors * options.limit.0,
-            (conductors + SUSPECT_SHARE) * options.limit.0,
-            "plain limit, length and gauge not given".to_owned(),
-        ),
-    };
-    if options.tare == Tare::None && !options.probes_first {
-        pass += PROBE_LEADS.0;
-        fail += PROBE_LEADS.0;
-        basis = format!("{basis}, {PROBE_LEADS} for the probe leads, no tare taken");
-    }
-    StepPlan {
-        name,
-        prompt: prompt.to_owned(),
-        limit: Limit::Closed {
-            pass: Ohms(pass),
-            fail: Ohms(fail),
-            basis,
-        },
-        reach: Reach::Touch,
-        flexed: true,
-        lift_after: true,
-    }
-}
-
-fn isolation(prompt: &str, reach: Reach, options: &LeadOptions) -> StepPlan {
-    StepPlan {
-        name: "isolation",
-        prompt: prompt.to_owned(),
-        limit: Limit::Open {
-            pass: options.isolation,
-            fail: Ohms(options.isolation.0 * LEAKAGE_SHARE),
-        },
-        reach,
-        flexed: true,
-        lift_after: false,
     }
 }

@@ -9,12 +9,15 @@
 //!
 //! [`due`]: StepMachine::due
 
+mod bending;
 mod flexing;
 mod judge;
 mod moves;
 mod plan;
 mod regain;
 mod rest;
+mod value;
+mod words;
 
 pub use flexing::{Flexing, Found, Pacing};
 pub use plan::{Limit, Pace, Reach, StepPlan};

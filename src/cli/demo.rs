@@ -11,7 +11,7 @@ use crate::cli::lead::LeadArguments;
 use crate::cli::meter::{self, Bench, MeterArguments, OutputArguments};
 use crate::cli::status::{Failure, Status};
 use crate::cli::{formats, status_of};
-use crate::protocol::{Protocol, encode};
+use crate::protocol::{Protocol, SerialSettings, encode};
 use crate::reading::{Annunciators, Magnitude, Measured, Quantity};
 use crate::run::Companion;
 use crate::source::{self, LinkSettings, Pseudo, Where};
@@ -119,7 +119,13 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
     let pseudo = Pseudo::new()?;
     let place = Where::Serial(pseudo.path().to_path_buf());
     let began = meter::clock();
-    let link = source::open(&place, LinkSettings::new(protocol.serial(), began)).await?;
+    // A pseudo-terminal has no modem lines, and everybody knows that here.
+    let serial = SerialSettings {
+        dtr: None,
+        rts: None,
+        ..protocol.serial()
+    };
+    let link = source::open(&place, LinkSettings::new(serial, began)).await?;
     let operator = OperatorStyle::Follows(bench_method(lead.options().method));
     let settings = bench.settings(&protocol, operator);
     let companion =

@@ -87,6 +87,17 @@ impl History {
                 self.prompt = Some("Lift the probes.".to_owned());
                 self.tick = None;
             }
+            Notice::Phase {
+                phase: Phase::Flexing,
+                ..
+            } => {
+                self.prompt = Some(
+                    "Bend at each tick, hold until the next, then bend the other way. Keep the \
+                     probes on."
+                        .to_owned(),
+                );
+                self.tick = None;
+            }
             Notice::Disturbance(seen) => {
                 if self.marks.len() >= Self::MOST_MARKS {
                     self.marks.remove(0);

@@ -8,10 +8,12 @@
 mod bench; // meter arithmetic, chance of catching a gap, each fault's readings, slicing
 mod check; // every fault of the simulated bench, at every rate, to its verdict
 mod circuit; // what copper reads, against wire tables and standards
+mod house; // one-way imports, file headers, whole lists, small files
 mod keys; // one table for every key
 mod protocol; // every format file, both ways
 mod reading; // number texts against the standard library's parser
 mod record; // tables and raw bytes read back equal, damage costs its row
+mod recordings; // every golden recording to its verdict, from its table and its raw bytes
 mod screen; // pictures of every state at two sizes, and no panic at any
 mod session; // a run is a function of its stamped inputs; replay, ticks, polling
 mod signal; // the maths of the stream, against NIST, statrs and a brute-force meter

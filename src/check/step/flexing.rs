@@ -150,12 +150,7 @@ impl Flexing {
     pub fn reading(&mut self, reading: &Reading, facts: &MeterFacts) -> Vec<Happened> {
         let mut happened = Vec::new();
         let measured = &reading.measured;
-        if measured.magnitude == Magnitude::Blank {
-            if !self.blanked && self.finder.open().is_none() {
-                self.blanked = true;
-                happened.push(Happened::Blanked);
-            }
-        } else {
+        if measured.magnitude != Magnitude::Blank {
             self.in_contact = shows_contact(measured);
         }
         if let (Rest::Open(_), Some(ohms)) = (&self.rest, measured.ohms()) {
@@ -164,6 +159,10 @@ impl Flexing {
         let was_open = self.finder.open().is_some();
         let (standing, regained) = self.regain.weigh(reading, &self.rest, facts, was_open);
         self.note_watching(reading.at, standing);
+        if standing == Standing::Nothing && !was_open && !self.blanked {
+            self.blanked = true;
+            happened.push(Happened::Blanked);
+        }
         if let Some(at) = regained {
             happened.extend(
                 self.finder

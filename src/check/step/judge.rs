@@ -1,18 +1,16 @@
 //! What the evidence of one step amounts to, and the words for it.
 
 use crate::check::notice::{Proof, Verdict};
-use crate::check::step::plan::{Limit, Reach, StepPlan};
-use crate::check::step::rest::{OpenLevel, Rest, shows_contact};
+use crate::check::step::plan::{Limit, StepPlan};
+use crate::check::step::rest::{OpenLevel, Rest};
 use crate::check::step::{Context, Found};
-use crate::reading::{Measured, Ohms, Seconds};
+use crate::reading::{Ohms, Seconds};
 use crate::signal::{rate_bound, shown_chance};
 
 /// More separate breaks than this in one step end it at once.
 pub(super) const MANY: usize = 2;
 /// Times a go begins again because contact was lost or the level moved, before the step ends.
 pub(super) const MOST_RESTARTS: u32 = 2;
-/// A tared value further below zero than this many counts means the tare no longer holds.
-const BELOW_ZERO_COUNTS: f64 = 2.0;
 
 /// A verdict with its reasons.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,7 +21,7 @@ pub(super) struct Judgement {
 }
 
 impl Judgement {
-    fn of(verdict: Verdict, reason: String) -> Self {
+    pub(super) fn of(verdict: Verdict, reason: String) -> Self {
         Self {
             verdict,
             coverage: 0.0,
@@ -150,6 +148,14 @@ impl Evidence {
             self.judge_gaps(plan, &mut judgement);
             self.judge_lowest(plan, &mut judgement);
             self.judge_coverage(plan, context, &mut judgement);
+        }
+        let value_was_good = self
+            .value
+            .as_ref()
+            .is_some_and(|v| v.verdict == Verdict::Pass);
+        if judgement.verdict != Verdict::Pass && value_was_good {
+            // What was right about it comes last.
+            judgement.reasons.rotate_left(1);
         }
         judgement
     }
@@ -306,155 +312,5 @@ fn clean(plan: &StepPlan, held: u32, chance: f64, gap: Seconds) -> String {
         "{what} through {held} bends; if it {seen} for {gap} at a bend, it does so at fewer than \
          {:.0} in 100 (95 %)",
         (bound * 100.0).ceil()
-    )
-}
-
-/// The verdict on the value at rest alone.
-pub(super) fn value(plan: &StepPlan, rest: &Rest, tare: Option<Ohms>) -> Judgement {
-    match (&plan.limit, rest) {
-        (Limit::Closed { pass, fail, basis }, Rest::Closed(rest)) => {
-            let ohms = Ohms(rest.raw.0 - tare.unwrap_or_default().0);
-            let slack = rest
-                .step
-                .map_or(0.0, |step| step.0 * BELOW_ZERO_COUNTS)
-                .max(0.05);
-            if ohms.0 < -slack {
-                Judgement::of(
-                    Verdict::Retest,
-                    format!("reads {ohms} after tare, below zero: take the tare again"),
-                )
-            } else if ohms > *fail {
-                Judgement::of(
-                    Verdict::Fail,
-                    format!("reads {ohms} where at most {pass} is right ({basis})"),
-                )
-            } else if ohms > *pass {
-                Judgement::of(
-                    Verdict::Retest,
-                    format!(
-                        "reads {ohms}, above the {pass} wanted ({basis}) but not above {fail}: \
-                         clean the contacts and measure again"
-                    ),
-                )
-            } else {
-                Judgement::of(
-                    Verdict::Pass,
-                    format!("closed at {ohms}, at most {pass} wanted ({basis})"),
-                )
-            }
-        }
-        (Limit::Open { pass, fail }, Rest::Open(rest)) => open_value(*pass, *fail, rest.level),
-        _ => Judgement::of(Verdict::Retest, "nothing was read at rest".to_owned()),
-    }
-}
-
-fn open_value(pass: Ohms, fail: Ohms, level: OpenLevel) -> Judgement {
-    /// Below this two conductors are simply joined (common practice, no source).
-    const SHORT: Ohms = Ohms(10.0);
-    match level {
-        OpenLevel::MoreThan(Some(scale)) if scale >= pass => Judgement::of(
-            Verdict::Pass,
-            format!("open: more than {scale}, at least {pass} wanted"),
-        ),
-        OpenLevel::MoreThan(Some(scale)) => Judgement::of(
-            Verdict::Retest,
-            format!(
-                "over-range on a range of {scale} proves only more than that, and {pass} is \
-                 wanted: set the meter to its highest ohms range or to auto"
-            ),
-        ),
-        OpenLevel::MoreThan(None) => Judgement::of(
-            Verdict::Retest,
-            "over-range proves only more than the selected range, and the range is not known: \
-             give it with --range"
-                .to_owned(),
-        ),
-        OpenLevel::Reads(ohms) if ohms >= pass => Judgement::of(
-            Verdict::Pass,
-            format!("apart: reads {ohms}, at least {pass} wanted"),
-        ),
-        OpenLevel::Reads(ohms) if ohms >= fail => Judgement::of(
-            Verdict::Retest,
-            format!(
-                "leakage: reads {ohms} where {pass} is wanted; keep fingers off the probe tips, \
-                 dry and clean the plugs, and measure again"
-            ),
-        ),
-        OpenLevel::Reads(ohms) if ohms < SHORT => Judgement::of(
-            Verdict::Fail,
-            format!("shorted: reads {ohms} where nothing should connect"),
-        ),
-        OpenLevel::Reads(ohms) => Judgement::of(
-            Verdict::Fail,
-            format!("reads {ohms} where at least {pass} is wanted"),
-        ),
-    }
-}
-
-/// The verdict on a step whose contact never came, was never lifted, or was never confirmed.
-pub(super) fn never_came(
-    plan: &StepPlan,
-    loop_seen: bool,
-    last: Option<&Measured>,
-) -> Judgement {
-    let shown = last
-        .and_then(Measured::ohms)
-        .map_or_else(|| "over-range".to_owned(), |ohms| ohms.to_string());
-    match plan.reach {
-        Reach::Touch if last.is_some() => Judgement::of(
-            Verdict::Fail,
-            format!("open: {shown} where a closed conductor is wanted"),
-        ),
-        Reach::Touch => Judgement::of(Verdict::Retest, "no reading came".to_owned()),
-        Reach::PullShort if loop_seen && last.is_some_and(shows_contact) => Judgement::of(
-            Verdict::Fail,
-            format!("still closed at {shown} with the far-end plug out"),
-        ),
-        Reach::PullShort => Judgement::of(
-            Verdict::Retest,
-            "the closed loop was not seen first, so nothing proves that the probes were on"
-                .to_owned(),
-        ),
-        Reach::Confirm => Judgement::of(
-            Verdict::Retest,
-            "nobody confirmed that the probes were on, and probes in the air read open as well"
-                .to_owned(),
-        ),
-    }
-}
-
-/// The verdict on a contact that is lost again and again with nothing being bent.
-pub(super) fn will_not_hold() -> Judgement {
-    Judgement::of(
-        Verdict::Retest,
-        "contact would not hold long enough to read at rest: clip the probes on".to_owned(),
-    )
-}
-
-/// The prompt when a step asks a second time.
-pub(super) fn ask_again(plan: &StepPlan, loop_seen: bool) -> String {
-    match plan.reach {
-        Reach::Touch => {
-            format!(
-                "No contact yet. {} If the probes are on, press Enter.",
-                plan.prompt
-            )
-        }
-        Reach::PullShort if loop_seen => {
-            format!("Still closed. {} If it is out, press Enter.", plan.prompt)
-        }
-        Reach::PullShort => {
-            "Put the shorting plug back and touch tip and sleeve again.".to_owned()
-        }
-        Reach::Confirm => format!("Waiting for Enter. {}", plan.prompt),
-    }
-}
-
-/// The prompt after contact was lost for longer than a bend.
-pub(super) fn contact_lost(plan: &StepPlan) -> String {
-    format!(
-        "Contact lost: lifted probe or parted conductor? {} If the probes are still on, press \
-         Enter.",
-        plan.prompt
     )
 }

@@ -1,0 +1,42 @@
+//! What the loop waits for besides its channels.
+
+use std::time::Instant;
+
+use tokio::time::sleep_until;
+
+use crate::run::Companion;
+use crate::session::Command;
+
+/// Waits for a moment, or for ever.
+pub(super) async fn at(moment: Option<Instant>) {
+    match moment {
+        Some(moment) => sleep_until(moment.into()).await,
+        None => std::future::pending().await,
+    }
+}
+
+pub(super) async fn next_command(companion: Option<&mut Companion>) -> Command {
+    match companion {
+        Some(companion) => companion.next_command().await,
+        None => std::future::pending().await,
+    }
+}
+
+/// Waits until the program is asked to stop from outside.
+pub(super) async fn stopped() {
+    use tokio::signal::unix::{SignalKind, signal};
+    let asked = |kind| async move {
+        match signal(kind) {
+            Ok(mut signal) => {
+                signal.recv().await;
+            }
+            // Without the handler the signal ends the process, as anywhere else.
+            Err(_unavailable) => std::future::pending().await,
+        }
+    };
+    tokio::select! {
+        () = asked(SignalKind::interrupt()) => {}
+        () = asked(SignalKind::terminate()) => {}
+        () = asked(SignalKind::hangup()) => {}
+    }
+}

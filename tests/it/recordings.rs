@@ -1,0 +1,248 @@
+//! The golden recordings: each replays to the verdict it was made with, from its table and from
+//! its raw bytes, and says what it said before.
+//!
+//! A new recording in `recordings/` is a new test. Those of the simulated bench are made anew
+//! with `STEADYOHM_UPDATE_RECORDINGS=1 INSTA_UPDATE=always cargo test --test it recordings`.
+#![expect(
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    reason = "recordings are files"
+)]
+
+use std::fs::{self, File};
+use std::path::{Path, PathBuf};
+
+use steadyohm::bench::LeadFault;
+use steadyohm::check::lead::{Lead, Method};
+use steadyohm::check::meter::MeterFacts;
+use steadyohm::check::notice::Notice;
+use steadyohm::protocol::find;
+use steadyohm::reading::Seconds;
+use steadyohm::record::{
+    CheckKept, Entry, LeadKept, Mark, MeterKept, RawWriter, Row, Sidecar, TableWriter,
+    VerdictKept, read_raw, read_table,
+};
+use steadyohm::session::{Command, Effect, Event, Session, Setup};
+
+use crate::simulated::Run;
+
+fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("recordings")
+}
+
+/// One run of the simulated bench and the name of its recording.
+fn golden() -> Vec<(String, Run)> {
+    let mut runs = Vec::new();
+    for fault in LeadFault::ALL {
+        for method in [Method::EndToEnd, Method::Loop] {
+            let mut run = Run::new(fault, 3.0, 1);
+            run.options.pace.wait = Seconds(10.0);
+            let mut name = format!("lead-{}", fault.word());
+            if method == Method::Loop {
+                run = run.by_loop();
+                name.push_str("-by-loop");
+            }
+            runs.push((name, run));
+        }
+    }
+    let mut slips = Run::new(LeadFault::Good, 5.0, 2);
+    slips.bench.hands.slips_at = Some(4);
+    runs.push(("lead-good-probe-slips".to_owned(), slips));
+    let mut probes = Run::new(LeadFault::ProbeLeadOpensWhenFlexed, 5.0, 3);
+    probes.options.probes_first = true;
+    runs.push(("lead-probe-leads-bent-first".to_owned(), probes));
+    runs
+}
+
+fn write(name: &str, run: &Run) {
+    let ran = run.go();
+    let setup = run.setup();
+    let sidecar = Sidecar {
+        layout: Sidecar::LAYOUT,
+        began: "2026-01-01T00:00:00Z".to_owned(),
+        source: setup.source,
+        protocol: run.protocol.id().to_owned(),
+        made_by: Some(format!(
+            "the simulated bench in simulated time: {}, {} readings/s, seed {}; all invented",
+            run.bench.lead.fault.word(),
+            run.bench.meter.rate,
+            run.bench.seed
+        )),
+        meter: MeterKept::from(&setup.facts),
+        patience_s: setup.patience.0,
+        check: Some(CheckKept::Lead(LeadKept::from(&run.options))),
+        verdict: Some(VerdictKept::from(ran.result())),
+    };
+    let path = folder().join(name);
+    let mut table =
+        TableWriter::new(File::create(path.with_extension("csv")).unwrap()).unwrap();
+    let mut raw = RawWriter::new(File::create(path.with_extension("bin")).unwrap()).unwrap();
+    for entry in &ran.entries {
+        table.write(entry).unwrap();
+        raw.write(entry).unwrap();
+    }
+    table.flush().unwrap();
+    raw.flush().unwrap();
+    let text = serde_json::to_string_pretty(&sidecar).unwrap() + "\n";
+    fs::write(path.with_extension("json"), text).unwrap();
+}
+
+fn names() -> Vec<String> {
+    let mut names: Vec<String> = fs::read_dir(folder())
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|end| end == "csv"))
+        .map(|path| path.file_stem().unwrap().to_str().unwrap().to_owned())
+        .collect();
+    names.sort();
+    names
+}
+
+fn event(row: Row) -> Event {
+    match row {
+        Row::Item(at, item) => Event::Item { at, item },
+        Row::Mark(at, Mark::Opened { mid_stream }) => Event::Opened {
+            at,
+            mid_stream,
+            caution: None,
+        },
+        Row::Mark(at, Mark::Lost(why)) => Event::Lost { at, why },
+        Row::Mark(at, Mark::Confirm) => Event::Command {
+            at,
+            command: Command::Confirm,
+        },
+        Row::Mark(at, Mark::Stopped) => Event::Command {
+            at,
+            command: Command::Quit,
+        },
+        Row::Mark(at, Mark::Ended) => Event::Ended { at },
+        Row::Mark(at, Mark::Finished) => Event::Tick { at },
+    }
+}
+
+fn replay(sidecar: &Sidecar, events: Vec<Event>) -> Vec<Notice> {
+    let Some(CheckKept::Lead(lead)) = &sidecar.check else {
+        panic!("no check")
+    };
+    let mut session = Session::new(Setup {
+        protocol: find(&sidecar.protocol).unwrap(),
+        source: sidecar.source.clone(),
+        facts: MeterFacts::from(&sidecar.meter),
+        check: Some(Box::new(Lead::new(lead.options().unwrap()))),
+        patience: Seconds(sidecar.patience_s),
+    });
+    events
+        .into_iter()
+        .flat_map(|event| session.update(event))
+        .filter_map(|effect| match effect {
+            Effect::Emit(notice) => Some(notice),
+            _ => None,
+        })
+        .collect()
+}
+
+/// The story of a run in short lines.
+fn story(notices: &[Notice]) -> String {
+    let mut lines = Vec::new();
+    for notice in notices {
+        lines.push(match notice {
+            Notice::Step(step) => format!("{} wants {}", step.step, step.wants),
+            Notice::Phase { step, phase } => format!("  {step}: {phase}"),
+            Notice::Disturbance(seen) => format!(
+                "  {} {} at {:.2} s, {:.2} to {:.2} s",
+                seen.step,
+                seen.kind,
+                seen.from.seconds(),
+                seen.at_least.0,
+                seen.at_most.0
+            ),
+            Notice::Trouble { what, text } => format!("  trouble {what}: {text}"),
+            Notice::StepDone(result) => format!(
+                "{} {} (proof {}, coverage {:.2})\n    {}",
+                result.step,
+                result.verdict,
+                result.proof,
+                result.coverage,
+                result.reasons.join("\n    ")
+            ),
+            Notice::Verdict(result) => {
+                format!(
+                    "{} {}\n    {}",
+                    result.check,
+                    result.verdict,
+                    result.reasons.join("\n    ")
+                )
+            }
+            Notice::Opened(_) | Notice::Tick(_) | Notice::Reading(_) => continue,
+        });
+    }
+    lines.join("\n")
+}
+
+#[test]
+fn every_recording_replays_to_its_verdict() {
+    if std::env::var_os("STEADYOHM_UPDATE_RECORDINGS").is_some() {
+        for (name, run) in golden() {
+            write(&name, &run);
+        }
+    }
+    let names = names();
+    assert!(
+        names.len() >= golden().len(),
+        "a golden recording is missing"
+    );
+    for name in names {
+        let path = folder().join(&name);
+        let sidecar: Sidecar =
+            serde_json::from_slice(&fs::read(path.with_extension("json")).unwrap()).unwrap();
+        let (rows, damage) =
+            read_table(&fs::read(path.with_extension("csv")).unwrap()).unwrap();
+        assert!(damage.is_empty(), "{name}: {damage:?}");
+
+        let from_table = replay(&sidecar, rows.iter().cloned().map(event).collect());
+        let Some(Notice::Verdict(result)) = from_table.last() else {
+            panic!("{name}: no verdict")
+        };
+        assert_eq!(Some(VerdictKept::from(result)), sidecar.verdict, "{name}");
+
+        let chunks = read_raw(&fs::read(path.with_extension("bin")).unwrap()).unwrap();
+        let marks = rows
+            .into_iter()
+            .filter(|row| matches!(row, Row::Mark(..)))
+            .map(event);
+        let bytes = chunks.into_iter().map(|raw| Event::Bytes {
+            at: raw.at,
+            chunk: raw.bytes,
+        });
+        let mut events: Vec<Event> = marks.chain(bytes).collect();
+        events.sort_by_key(Event::at);
+        assert_eq!(
+            replay(&sidecar, events),
+            from_table,
+            "{name}: from the raw bytes"
+        );
+
+        insta::assert_snapshot!(name, story(&from_table));
+    }
+}
+
+/// What a run writes now is what was written then: the format of a recording is a promise.
+#[test]
+fn a_run_still_writes_the_same_recording() {
+    let (name, run) = golden().swap_remove(2);
+    let ran = run.go();
+    let mut table = Vec::new();
+    let mut writer = TableWriter::new(&mut table).unwrap();
+    for entry in &ran.entries {
+        writer.write(entry).unwrap();
+    }
+    writer.flush().unwrap();
+    drop(writer);
+    let kept = fs::read(folder().join(name).with_extension("csv")).unwrap();
+    assert!(table == kept, "the table differs");
+    assert!(
+        ran.entries
+            .iter()
+            .any(|entry| matches!(entry, Entry::Bytes { .. }))
+    );
+}
