@@ -68,7 +68,7 @@ pub struct Found {
     pub gap: Gap,
     /// Which go of flexing.
     pub go: u32,
-    /// Which bend of it, from 1; 0 before the first.
+    /// Which tick of it, from 1; 0 before the first.
     pub bend: u32,
 }
 
@@ -172,7 +172,8 @@ impl Flexing {
         }
         let closed = self.finder.feed(reading.at, standing);
         if (!was_open || regained.is_some()) && self.finder.open().is_some() {
-            self.gap_began_in = self.bend_number();
+            // By tick, not by bend held: a break can keep its own bend from counting as held.
+            self.gap_began_in = self.attempts;
         }
         if let Some(gap) = closed {
             happened.push(Happened::Gap(self.found(gap)));
