@@ -8,6 +8,7 @@
 mod bench; // meter arithmetic, chance of catching a gap, each fault's readings, slicing
 mod check; // every fault of the simulated bench, at every rate, to its verdict
 mod circuit; // what copper reads, against wire tables and standards
+mod cli; // the real binary, end to end
 mod house; // one-way imports, file headers, whole lists, small files
 mod keys; // one table for every key
 mod protocol; // every format file, both ways
