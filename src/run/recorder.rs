@@ -117,8 +117,11 @@ impl Recorder {
         Ok(())
     }
 
-    /// Ends the recording with its verdict, if there was one.
+    /// Ends the recording with its verdict, if there was one; ending it again changes nothing.
     pub fn end(&mut self, verdict: Option<VerdictKept>) -> Result<(), RecorderError> {
+        if self.thread.is_none() {
+            return Ok(());
+        }
         self.stop()?;
         if self.failed.is_some() {
             return Ok(());
