@@ -68,11 +68,29 @@ pub(super) fn events(source: Source) -> Vec<Event> {
                 .into_iter()
                 .map(|RawChunk { at, bytes }| Event::Bytes { at, chunk: bytes });
             let mut events: Vec<Event> = marks.map(row_event).chain(bytes).collect();
-            // Stable: of the same moment a mark comes first, as an opened port comes before
-            // its bytes.
-            events.sort_by_key(Event::at);
+            events.sort_by_key(|event| (event.at(), place_of(event)));
             events
         }
+    }
+}
+
+/// Where an event stands among those of the same moment: a port opens before its bytes, and is
+/// lost or at its end after them.
+const fn place_of(event: &Event) -> u8 {
+    match event {
+        Event::Opened { .. }
+        | Event::Command {
+            command: Command::Confirm,
+            ..
+        } => 0,
+        Event::Bytes { .. } | Event::Item { .. } => 1,
+        Event::Lost { .. }
+        | Event::Ended { .. }
+        | Event::Tick { .. }
+        | Event::Command {
+            command: Command::Quit,
+            ..
+        } => 2,
     }
 }
 
