@@ -54,14 +54,17 @@ impl Keyboard {
                 }
             },
             Presses::Lines(lines) => {
-                // Bounded: a line that never ends is read in pieces and means Enter once.
-                let mut line = Vec::new();
-                if lines
-                    .read_until(b'\n', &mut line)
-                    .await
-                    .is_ok_and(|count| count > 0)
+                // Nothing of a line is kept, so one that never ends fills no memory, and being
+                // cancelled in the middle of one loses nothing.
+                while let Ok(chunk) = lines.fill_buf().await
+                    && !chunk.is_empty()
                 {
-                    return Pressed::Line;
+                    let end = chunk.iter().position(|byte| *byte == b'\n');
+                    let taken = end.map_or(chunk.len(), |end| end + 1);
+                    lines.consume(taken);
+                    if end.is_some() {
+                        return Pressed::Line;
+                    }
                 }
             }
             Presses::None => {}
