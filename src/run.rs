@@ -162,8 +162,15 @@ impl Run {
                 }
             };
             self.dirty = true;
+            let leaving = matches!(
+                event,
+                Event::Command {
+                    command: Command::Quit,
+                    ..
+                }
+            );
             if let Some(outcome) = self.take(event, companion.as_ref()).await? {
-                if self.terminal.is_some() {
+                if self.terminal.is_some() && !leaving {
                     self.linger(&mut keyboard, &mut stop).await?;
                 }
                 link.close(PARTING).await;
