@@ -9,6 +9,7 @@
 )]
 
 use std::fs;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -20,7 +21,7 @@ use crate::check::meter::MeterFacts;
 use crate::cli::meter::{MeterArguments, OutputArguments, Task};
 use crate::cli::status::{Failure, Status};
 use crate::cli::{formats, status_of};
-use crate::protocol::{Protocol, library};
+use crate::protocol::{Ask, Protocol, library};
 use crate::reading::Seconds;
 use crate::record::{CheckKept, Row, Sidecar, read_raw, read_table};
 use crate::run::{self, ReplaySource};
@@ -48,10 +49,11 @@ pub(super) fn run(arguments: &Arguments) -> Result<Status, Failure> {
     let (protocol, source) = match &arguments.protocol {
         Some(named) => {
             let raw = path.with_extension("bin");
-            let chunks = read_raw(&read(&raw)?).map_err(|source| Failure::Recording {
-                path: raw.clone(),
-                source,
-            })?;
+            let chunks =
+                read_raw(&read_beside(&raw)?).map_err(|source| Failure::Recording {
+                    path: raw.clone(),
+                    source,
+                })?;
             (formats::load(named)?, ReplaySource::Raw(chunks, rows))
         }
         None => (format_of(&sidecar)?, ReplaySource::Rows(rows)),
@@ -75,6 +77,7 @@ pub(super) fn with_task(
     output: &OutputArguments,
     task: Task,
 ) -> Result<Outcome, Failure> {
+    let rows = rows(path)?;
     let sidecar = sidecar(path)?;
     let facts = MeterFacts::from(&sidecar.meter);
     let setup = Setup {
@@ -87,7 +90,7 @@ pub(super) fn with_task(
         check: task.check,
         patience: meter.patience,
     };
-    let source = ReplaySource::Rows(rows(path)?);
+    let source = ReplaySource::Rows(rows);
     Ok(run::replay(
         setup,
         source,
@@ -114,7 +117,7 @@ fn rows(path: &Path) -> Result<Vec<Row>, Failure> {
 
 fn sidecar(path: &Path) -> Result<Sidecar, Failure> {
     let beside = path.with_extension("json");
-    let text = read(&beside)?;
+    let text = read_beside(&beside)?;
     let sidecar: Sidecar = serde_json::from_slice(&text).map_err(|error| {
         Failure::Usage(format!(
             "{}: this does not describe a recording ({error}); it should be the NAME.json that \
@@ -131,11 +134,15 @@ fn sidecar(path: &Path) -> Result<Sidecar, Failure> {
     Ok(sidecar)
 }
 
-/// The recording's format. Its readings need none any more, so a format that is gone since is
-/// no obstacle.
+/// The recording's format. Its readings need none any more, so a format that is gone since, or
+/// was a file, is no obstacle: another stands in under its name.
 fn format_of(sidecar: &Sidecar) -> Result<Arc<Protocol>, Failure> {
-    let any = || library().first().map(Arc::clone);
-    formats::load(&sidecar.protocol).or_else(|gone| any().ok_or(gone))
+    let any = || library().iter().find(|any| *any.ask() == Ask::Listen);
+    formats::load(&sidecar.protocol).or_else(|gone| {
+        any()
+            .map(|any| Arc::new(any.named(&sidecar.protocol)))
+            .ok_or(gone)
+    })
 }
 
 fn check(kept: &CheckKept) -> Result<Box<dyn Check>, Failure> {
@@ -145,6 +152,20 @@ fn check(kept: &CheckKept) -> Result<Box<dyn Check>, Failure> {
             Ok(Box::new(Lead::new(options)))
         }
     }
+}
+
+/// Reads a file that belongs to a recording's table.
+fn read_beside(path: &Path) -> Result<Vec<u8>, Failure> {
+    read(path).map_err(|failure| match failure {
+        Failure::Read { source, .. } if source.kind() == ErrorKind::NotFound => {
+            Failure::Usage(format!(
+                "{} is missing: a recording is NAME.csv with NAME.json and NAME.bin beside it; \
+                 keep the three together",
+                path.display()
+            ))
+        }
+        other => other,
+    })
 }
 
 fn read(path: &Path) -> Result<Vec<u8>, Failure> {

@@ -155,6 +155,15 @@ impl Layout {
 }
 
 impl Protocol {
+    /// The same format under another name.
+    #[must_use]
+    pub fn named(&self, id: &str) -> Self {
+        Self {
+            id: id.to_owned(),
+            ..self.clone()
+        }
+    }
+
     /// The short name it is called by.
     pub fn id(&self) -> &str {
         &self.id

@@ -57,7 +57,8 @@ impl Mark {
         match self {
             Self::Opened { mid_stream: true } => "opened".to_owned(),
             Self::Opened { mid_stream: false } => "opened at a frame".to_owned(),
-            Self::Lost(why) => format!("{}{why}", Self::LOST),
+            // A row never holds a line end.
+            Self::Lost(why) => format!("{}{}", Self::LOST, why.replace(['\r', '\n'], " ")),
             Self::Confirm => "confirm".to_owned(),
             Self::Stopped => "stopped".to_owned(),
             Self::Ended => "ended".to_owned(),

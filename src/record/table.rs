@@ -5,7 +5,7 @@
 
 use std::io::Write;
 
-use csv::{ByteRecord, ReaderBuilder, StringRecord, Terminator, WriterBuilder};
+use csv::{ReaderBuilder, StringRecord, Terminator, WriterBuilder};
 
 use crate::protocol::{Garble, Item};
 use crate::reading::{
@@ -94,7 +94,7 @@ impl<W: Write> TableWriter<W> {
             }
             Entry::Mark { at, mark } => {
                 let mut row = blank_row(*at);
-                row[7] = mark.text();
+                row[7] = mark.text().replace(char::is_control, " ");
                 row
             }
         };
@@ -178,39 +178,45 @@ pub fn read_table(text: &[u8]) -> Result<(Vec<Row>, Vec<Damage>), RecordError> {
         .rposition(|byte| *byte == b'\n')
         .map_or(0, |end| end + 1);
     let text = text.get(..whole).unwrap_or_default();
-    let mut reader = ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .from_reader(text);
-    let mut raw = ByteRecord::new();
-    if !reader
-        .read_byte_record(&mut raw)
-        .map_err(RecordError::ReadTable)?
-        || !raw
-            .iter()
-            .eq(COLUMNS.iter().map(|column| column.as_bytes()))
-    {
+    let text = text.strip_prefix(BYTE_ORDER_MARK).unwrap_or(text);
+    let mut lines = (1..).zip(text.split(|byte| *byte == b'\n'));
+    let header = lines.next().map(|(_, line)| cells(line));
+    if !header.is_some_and(|header| header.is_ok_and(|header| header == COLUMNS[..])) {
         return Err(RecordError::NotARecording {
             expected: COLUMNS.join(","),
         });
     }
     let mut rows = Vec::new();
     let mut damage = Vec::new();
-    let mut number = 1;
-    while reader
-        .read_byte_record(&mut raw)
-        .map_err(RecordError::ReadTable)?
-    {
-        number += 1;
-        let row = StringRecord::from_byte_record(raw.clone())
-            .map_err(|_not_text| "it is not text".to_owned())
-            .and_then(|record| read_row(&record));
-        match row {
+    for (row, text) in lines.filter(|(_, text)| !text.trim_ascii().is_empty()) {
+        match cells(text).and_then(|record| read_row(&record)) {
             Ok(row) => rows.push(row),
-            Err(why) => damage.push(Damage { row: number, why }),
+            Err(why) => damage.push(Damage { row, why }),
         }
     }
     Ok((rows, damage))
+}
+
+/// What other programs may put before a text in UTF-8.
+const BYTE_ORDER_MARK: &[u8] = b"\xEF\xBB\xBF";
+
+/// The cells of one line. A row never holds a line end, so a quotation mark out of place spoils
+/// its own line and no other.
+fn cells(line: &[u8]) -> Result<StringRecord, String> {
+    let not_text = |_error| "it is not text".to_owned();
+    let line =
+        std::str::from_utf8(line.strip_suffix(b"\r").unwrap_or(line)).map_err(not_text)?;
+    if !line.contains('"') {
+        return Ok(line.split(',').collect());
+    }
+    let mut record = StringRecord::new();
+    let mut reader = ReaderBuilder::new()
+        .has_headers(false)
+        .from_reader(line.as_bytes());
+    match reader.read_record(&mut record) {
+        Ok(_) => Ok(record),
+        Err(error) => Err(error.to_string()),
+    }
 }
 
 fn read_row(record: &StringRecord) -> Result<Row, String> {
