@@ -18,6 +18,7 @@ use crate::source::{self, LinkSettings, Pseudo, Where};
 
 /// Watch a check at work on the simulated bench: lead, meter and operator are all invented.
 #[derive(Debug, Args)]
+#[command(after_help = "Example:\n  steadyohm demo lead --fault tip-opens-when-flexed")]
 pub(super) struct Arguments {
     #[command(subcommand)]
     work: Work,

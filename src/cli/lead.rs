@@ -19,9 +19,7 @@ use crate::signal::Goal;
   steadyohm lead --method loop --length 6m --gauge 24AWG --tare 0.21
   steadyohm lead --from tcp://bench:5025 --protocol scpi-polled --range 100M --json
 
-Exit status: 0 pass, 1 fail, 2 wrong use, 3 retest, 4 the meter could not be used.
-
-Unplug the lead at both ends first. Measure only work without power.")]
+Exit status: 0 pass, 1 fail, 2 wrong use, 3 retest, 4 the meter could not be used.")]
 pub(super) struct Arguments {
     #[command(flatten)]
     meter: MeterArguments,

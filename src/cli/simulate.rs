@@ -18,6 +18,7 @@ use crate::source::Pseudo;
 
 /// Simulate a meter on a lead, and wait for the real command in a second terminal.
 #[derive(Debug, Args)]
+#[command(after_help = "Example:\n  steadyohm simulate lead --fault sleeve-open")]
 pub(super) struct Arguments {
     #[command(subcommand)]
     work: Work,
