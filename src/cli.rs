@@ -18,7 +18,7 @@ mod watch;
 
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
 
 use crate::session::Outcome;
 use status::{Failure, Status};
@@ -30,7 +30,7 @@ leave it closed. Local codes and licensed practice come first.";
 
 /// Watches a multimeter's serial output while a lead is bent, and says pass, fail or retest.
 #[derive(Debug, Parser)]
-#[command(name = "steadyohm", version, after_help = CAUTION)]
+#[command(name = "steadyohm", version)]
 struct Arguments {
     #[command(subcommand)]
     command: Command,
@@ -49,7 +49,10 @@ enum Command {
 
 /// Runs the program: its arguments are the process's own.
 pub fn run() -> ExitCode {
-    let arguments = match Arguments::try_parse() {
+    let parsed = cautioned(Arguments::command())
+        .try_get_matches()
+        .and_then(|matches| Arguments::from_arg_matches(&matches));
+    let arguments = match parsed {
         Ok(arguments) => arguments,
         Err(error) => {
             // Help and version come this way too; printing fails only if nobody listens.
@@ -68,6 +71,15 @@ pub fn run() -> ExitCode {
             failure.status().into()
         }
     }
+}
+
+/// The command and all below it, with the caution at the end of each help.
+fn cautioned(command: clap::Command) -> clap::Command {
+    let help = match command.get_after_help() {
+        Some(examples) => format!("{examples}\n\n{CAUTION}"),
+        None => CAUTION.to_owned(),
+    };
+    command.after_help(help).mut_subcommands(cautioned)
 }
 
 fn dispatch(command: Command) -> Result<Status, Failure> {

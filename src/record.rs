@@ -23,9 +23,6 @@ pub enum RecordError {
     /// The raw bytes could not be written.
     #[error("cannot write the recording's raw bytes: {0}")]
     WriteRaw(#[source] std::io::Error),
-    /// The table could not be read at all.
-    #[error("cannot read the recording's table: {0}")]
-    ReadTable(#[source] csv::Error),
     /// The first row is not the header of a recording.
     #[error(
         "this is not a recording: its first row should be `{expected}`; give the NAME.csv that \

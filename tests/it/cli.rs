@@ -18,6 +18,10 @@ mod driver; // the bench at the other end of the program's port
 mod stage; // runs that several tests look at
 
 mod contract; // what stands on standard output, key for key
+mod damage; // recordings torn, damaged or none; runs that a signal ends
+mod polled; // a meter that speaks when asked, on a port and on the network
+mod replays; // a recording gives what the run gave
+mod troubles; // a meter or a port that cannot be used, on serial ports and standard input
 
 use std::path::Path;
 use std::process::{Command, Output};

@@ -1,0 +1,252 @@
+//! A meter that cannot be used: each trouble is told in a sentence, nothing passes meanwhile,
+//! and the exit status tells a retest from a meter that was never heard.
+
+use std::fs;
+
+use serde_json::Value;
+use steadyohm::bench::LeadFault;
+use steadyohm::reading::{Annunciator, Annunciators, Quantity};
+
+use super::contract::keeps;
+use super::driver::{Finished, Scene};
+use super::{Ran, event, of_event, ran_in};
+
+/// A good lead, where patience with the meter is short.
+fn scene() -> Scene {
+    Scene::new(LeadFault::Good).with("--patience 0.8s --record off")
+}
+
+/// The sentence of the only trouble told of this kind.
+fn sentence<'a>(run: &'a Finished, what: &str) -> &'a str {
+    let told = of_event(&run.lines, "trouble");
+    let told: Vec<_> = told.iter().filter(|line| line["what"] == what).collect();
+    assert_eq!(told.len(), 1, "{:?}", run.lines);
+    let text = told[0]["text"].as_str().unwrap();
+    assert!(text.len() > 30, "{text}");
+    text
+}
+
+/// A run that could not be judged: a retest, and no step passed.
+fn ends_in_retest(run: &Finished) {
+    keeps(run);
+    assert_eq!(run.verdict()["verdict"], "retest");
+    assert_eq!(run.status.code(), Some(3));
+    assert!(of_event(&run.lines, "step_done").is_empty(), "{run:?}");
+    let reasons = run.verdict()["reasons"].to_string();
+    assert!(
+        reasons.contains("the meter could not be used for"),
+        "{reasons}"
+    );
+}
+
+#[test]
+fn a_meter_on_volts_is_told_to_turn_its_dial() {
+    let mut scene = scene();
+    scene.bench.meter.quantity = Quantity::DirectVoltage;
+    let run = scene.go();
+    ends_in_retest(&run);
+    let text = sentence(&run, "wrong_function");
+    assert!(
+        text.contains("volt") && text.contains("dial to ohms"),
+        "{text}"
+    );
+}
+
+#[test]
+fn a_meter_on_hold_never_passes() {
+    let mut scene = scene();
+    scene.bench.meter.marks = Annunciators::NONE.with(Annunciator::Hold);
+    let run = scene.go();
+    ends_in_retest(&run);
+    assert!(sentence(&run, "hold").contains("HOLD"));
+}
+
+#[test]
+fn a_meter_on_relative_never_passes() {
+    let mut scene = scene();
+    scene.bench.meter.marks = Annunciators::NONE.with(Annunciator::Relative);
+    let run = scene.go();
+    ends_in_retest(&run);
+    assert!(sentence(&run, "relative").contains("--tare"));
+}
+
+#[test]
+fn a_low_battery_is_told() {
+    let mut scene = scene();
+    scene.bench.meter.marks = Annunciators::NONE.with(Annunciator::LowBattery);
+    let run = scene.go();
+    ends_in_retest(&run);
+    assert!(sentence(&run, "low_battery").contains("battery is low"));
+}
+
+#[test]
+fn hold_in_the_middle_is_waited_out() {
+    let mut held = false;
+    let run = scene().with("--patience 20s").go_with(|line, at_bench, _| {
+        if event(line) == "tick" && line["flex"] == 3 && !held {
+            held = true;
+            at_bench
+                .bench
+                .mark(Annunciators::NONE.with(Annunciator::Hold));
+        }
+        if event(line) == "trouble" {
+            at_bench.bench.mark(Annunciators::NONE);
+        }
+    });
+    assert_eq!(keeps(&run), ["tip", "sleeve", "isolation"]);
+    sentence(&run, "hold");
+    assert_eq!(run.verdict()["verdict"], "pass", "{}", run.verdict());
+}
+
+#[test]
+fn a_meter_that_falls_silent_is_told_stalled() {
+    let mut scene = scene();
+    scene.falls_silent_after = Some(25);
+    let run = scene.go();
+    ends_in_retest(&run);
+    let text = sentence(&run, "stalled");
+    assert!(text.contains("nothing received for"), "{text}");
+}
+
+#[test]
+fn a_meter_never_heard_is_exit_status_4() {
+    let mut scene = scene().with("--patience 0.2s");
+    scene.falls_silent_after = Some(0);
+    let run = scene.go();
+    assert_eq!(run.status.code(), Some(4));
+    assert_eq!(run.verdict()["verdict"], "retest");
+    assert_eq!(run.complaint, "");
+    let text = sentence(&run, "stalled");
+    assert!(text.contains("data output"), "{text}");
+}
+
+#[test]
+fn a_port_lost_and_back_ends_in_retest_at_best() {
+    let mut lost = false;
+    let run = scene().with("--patience 20s").go_with(|line, at_bench, _| {
+        let is_tick = event(line) == "tick" && line["step"] == "tip" && line["flex"] == 3;
+        if is_tick && !lost {
+            lost = true;
+            at_bench.wire.pull();
+        }
+        if event(line) == "trouble" && line["what"] == "lost" {
+            at_bench.wire.plug_in();
+        }
+    });
+    assert_eq!(keeps(&run), ["tip", "sleeve", "isolation"]);
+    let text = sentence(&run, "lost");
+    assert!(text.contains("check the cable"), "{text}");
+    assert_eq!(of_event(&run.lines, "opened").len(), 2);
+    assert_eq!(run.verdict()["verdict"], "retest");
+    assert_eq!(run.status.code(), Some(3));
+    let reasons = run.verdict()["reasons"].to_string();
+    assert!(reasons.contains("the port was lost"), "{reasons}");
+    // The steps themselves went on to their end.
+    let done = of_event(&run.lines, "step_done");
+    assert!(
+        done.iter().all(|step| step["verdict"] == "pass"),
+        "{done:?}"
+    );
+}
+
+#[test]
+fn a_port_that_stays_away_ends_the_check() {
+    let run = scene().go_with(|line, at_bench, _| {
+        if event(line) == "tick" {
+            at_bench.wire.pull();
+        }
+    });
+    ends_in_retest(&run);
+    sentence(&run, "lost");
+}
+
+/// A check on standard input, which ends.
+fn judged(command: &str, input: &str) -> Ran {
+    let home = tempfile::tempdir().unwrap();
+    let arguments: Vec<&str> = command.split_whitespace().collect();
+    ran_in(home.path(), &arguments, input)
+}
+
+#[test]
+fn bytes_at_the_wrong_rate_are_told_garbled() {
+    // A format of fixed frames, and text that makes none of them.
+    let home = tempfile::tempdir().unwrap();
+    let text = "~UUUU\u{7}\u{13}xx".repeat(400);
+    let line = format!(
+        "lead --json --record off --protocol {} --from -",
+        super::SEGMENTS
+    );
+    let arguments: Vec<&str> = line.split(' ').collect();
+    let run = ran_in(home.path(), &arguments, &text);
+    assert_eq!(run.status, Some(4), "{run:?}");
+    let lines = run.lines();
+    let told = of_event(&lines, "trouble");
+    assert!(
+        told.iter().all(|line| line["what"] == "garbled"),
+        "{told:?}"
+    );
+    let last = told.last().unwrap()["text"].as_str().unwrap();
+    assert!(
+        last.contains("--protocol") && last.contains("--baud"),
+        "{last}"
+    );
+}
+
+#[test]
+fn standard_input_that_ends_early_is_a_retest() {
+    let run = judged(
+        "lead --json --record off --protocol number-lines --from -",
+        "OL\nOL\n0.5\n0.5\n",
+    );
+    assert_eq!(run.status, Some(3), "{run:?}");
+    assert_eq!(run.complaint, "");
+    let lines = run.lines();
+    let verdict = lines.last().unwrap();
+    assert_eq!(event(verdict), "verdict");
+    assert!(verdict["reasons"].to_string().contains("the input ended"));
+}
+
+#[test]
+fn standard_input_is_watched_to_its_end() {
+    let run = judged(
+        "watch --json --readings --record off --protocol number-lines --from -",
+        "# a board of one's own\n0.5\nOL\n4.7k\n----\n0.5",
+    );
+    assert_eq!(run.status, Some(0), "{run:?}");
+    let lines = run.lines();
+    assert_eq!(event(&lines[0]), "opened");
+    assert_eq!(lines[0]["source"], "-");
+    let readings: Vec<(Value, Value)> = of_event(&lines, "reading")
+        .iter()
+        .map(|line| (line["state"].clone(), line["ohms"].clone()))
+        .collect();
+    let number = |ohms: f64| (Value::from("number"), Value::from(ohms));
+    assert_eq!(
+        readings[..4],
+        [
+            number(0.5),
+            (Value::from("over"), Value::Null),
+            number(4_700.0),
+            (Value::from("blank"), Value::Null),
+        ]
+    );
+    // The statistics of a watch come last.
+    let last = lines.last().unwrap();
+    assert_eq!(event(last), "statistics");
+    assert_eq!(last["over"], 1);
+    assert_eq!(last["blank"], 1);
+}
+
+#[test]
+fn a_folder_that_cannot_keep_a_recording_is_refused_first() {
+    let home = tempfile::tempdir().unwrap();
+    fs::write(home.path().join("kept"), "a file is no folder").unwrap();
+    let line = "watch --json --record kept --protocol number-lines --from -";
+    let arguments: Vec<&str> = line.split(' ').collect();
+    let run = ran_in(home.path(), &arguments, "0.5\n");
+    let sentence = run.refusal(2);
+    assert!(
+        sentence.contains("kept") && sentence.contains("--record"),
+        "{sentence}"
+    );
+}
