@@ -151,7 +151,9 @@ impl Watchdog {
     }
 
     fn begin(&mut self, what: Trouble, now: Stamp, text: String, out: &mut Outbox) {
-        if self.is_well() {
+        // A port that opens and is lost again, with no reading between, was never well.
+        let opened_in_vain = self.was_lost && self.last_reading.is_none();
+        if self.is_well() && !opened_in_vain {
             self.since = now;
         }
         if self.active.insert(what) {
