@@ -93,6 +93,8 @@ pub async fn live(plan: Plan) -> Result<Outcome, RunError> {
         trouble: None,
         dirty: true,
     };
+    // Before the screen is entered: from there on a signal must not end the process unrestored.
+    let stop = stopped();
     let keyboard = if plan.voice.form == Form::Screen {
         run.terminal = Some(Terminal::enter().map_err(RunError::Terminal)?);
         Keyboard::keys()
@@ -101,7 +103,7 @@ pub async fn live(plan: Plan) -> Result<Outcome, RunError> {
     } else {
         Keyboard::none()
     };
-    let outcome = run.go(plan.link, keyboard, plan.companion).await;
+    let outcome = run.go(plan.link, keyboard, plan.companion, stop).await;
     run.leave();
     outcome
 }
@@ -129,8 +131,9 @@ impl Run {
         mut link: Link,
         mut keyboard: Keyboard,
         mut companion: Option<Companion>,
+        stop: impl Future<Output = ()>,
     ) -> Result<Outcome, RunError> {
-        let mut stop = Box::pin(stopped());
+        let mut stop = Box::pin(stop);
         let mut drawn = Instant::now();
         self.draw()?;
         loop {

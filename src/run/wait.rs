@@ -22,21 +22,30 @@ pub(super) async fn next_command(companion: Option<&mut Companion>) -> Command {
     }
 }
 
-/// Waits until the program is asked to stop from outside.
-pub(super) async fn stopped() {
+/// Listens from now on for the program being asked to stop from outside; the future waits for
+/// it.
+pub(super) fn stopped() -> impl Future<Output = ()> {
     use tokio::signal::unix::{SignalKind, signal};
-    let asked = |kind| async move {
-        match signal(kind) {
-            Ok(mut signal) => {
-                signal.recv().await;
+    let asked = |kind| {
+        let listening = signal(kind);
+        async move {
+            match listening {
+                Ok(mut signal) => {
+                    signal.recv().await;
+                }
+                // Without the handler the signal ends the process, as anywhere else.
+                Err(_unavailable) => std::future::pending().await,
             }
-            // Without the handler the signal ends the process, as anywhere else.
-            Err(_unavailable) => std::future::pending().await,
         }
     };
-    tokio::select! {
-        () = asked(SignalKind::interrupt()) => {}
-        () = asked(SignalKind::terminate()) => {}
-        () = asked(SignalKind::hangup()) => {}
+    let interrupt = asked(SignalKind::interrupt());
+    let terminate = asked(SignalKind::terminate());
+    let hangup = asked(SignalKind::hangup());
+    async move {
+        tokio::select! {
+            () = interrupt => {}
+            () = terminate => {}
+            () = hangup => {}
+        }
     }
 }
