@@ -19,8 +19,12 @@ mod stage; // runs that several tests look at
 
 mod contract; // what stands on standard output, key for key
 mod damage; // recordings torn, damaged or none; runs that a signal ends
+mod listing; // formats, ports, help
 mod polled; // a meter that speaks when asked, on a port and on the network
+mod refusals; // what is wrong with arguments and ports, in one sentence each
 mod replays; // a recording gives what the run gave
+mod simulator; // a simulated port for a second terminal, and the demo
+mod terminal; // the screen's coming and going
 mod troubles; // a meter or a port that cannot be used, on serial ports and standard input
 
 use std::path::Path;

@@ -5,25 +5,14 @@ use std::fs;
 use std::os::unix::process::ExitStatusExt as _;
 
 use serde_json::Value;
-use steadyohm::bench::LeadFault;
 
 use super::contract::keeps;
-use super::driver::{Finished, Scene};
 use super::stage::STAGE;
 use super::{Ran, event, of_event, ran, ran_in};
 
-/// A run that gets this signal at the fourth bend of the sleeve.
-fn run_with_signal(name: &str) -> Finished {
-    Scene::new(LeadFault::Good).go_with(|line, _, program| {
-        if event(line) == "tick" && line["step"] == "sleeve" && line["flex"] == 4 {
-            program.signal(name);
-        }
-    })
-}
-
 #[test]
 fn a_killed_process_loses_at_most_a_second() {
-    let run = run_with_signal("KILL");
+    let run = STAGE.killed.get();
     assert_eq!(run.status.signal(), Some(9));
     let last = *of_event(&run.lines, "reading").last().unwrap();
     let table = run.table();
@@ -49,9 +38,9 @@ fn a_killed_process_loses_at_most_a_second() {
 
 #[test]
 fn an_interrupt_ends_with_a_verdict_and_a_whole_recording() {
-    for name in ["INT", "TERM", "HUP"] {
-        let run = run_with_signal(name);
-        assert_eq!(keeps(&run), ["tip"], "{name}");
+    for late in &STAGE.signalled {
+        let run = late.get();
+        assert_eq!(keeps(run), ["tip"]);
         assert_eq!(run.verdict()["verdict"], "retest");
         assert_eq!(run.status.code(), Some(3));
         let text = fs::read_to_string(run.table()).unwrap();
@@ -69,7 +58,7 @@ fn an_interrupt_ends_with_a_verdict_and_a_whole_recording() {
         let mut lines = again.lines();
         let verdict = lines.last_mut().unwrap();
         verdict["recording"] = run.verdict()["recording"].clone();
-        assert_eq!(lines, run.lines, "{name}");
+        assert_eq!(lines, run.lines);
     }
 }
 

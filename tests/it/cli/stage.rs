@@ -7,6 +7,7 @@ use std::thread::{self, JoinHandle};
 use steadyohm::bench::LeadFault;
 
 use super::driver::{Finished, Scene};
+use super::event;
 
 /// A run that may still be under way.
 #[derive(Debug)]
@@ -17,8 +18,23 @@ pub(super) struct Late {
 
 impl Late {
     fn begin(scene: Scene) -> Self {
+        Self::playing(move || scene.go())
+    }
+
+    /// A good lead; the program gets this signal at the fourth bend of the sleeve.
+    fn begin_with_signal(name: &'static str) -> Self {
+        Self::playing(move || {
+            Scene::new(LeadFault::Good).go_with(|line, _, program| {
+                if event(line) == "tick" && line["step"] == "sleeve" && line["flex"] == 4 {
+                    program.signal(name);
+                }
+            })
+        })
+    }
+
+    fn playing(play: impl FnOnce() -> Finished + Send + 'static) -> Self {
         Self {
-            playing: Mutex::new(Some(thread::spawn(move || scene.go()))),
+            playing: Mutex::new(Some(thread::spawn(play))),
             over: OnceLock::new(),
         }
     }
@@ -46,6 +62,8 @@ pub(super) struct Stage {
     pub(super) joint_loop: Late,
     pub(super) polled_loop: Late,
     pub(super) polled_socket: Late,
+    pub(super) killed: Late,
+    pub(super) signalled: [Late; 3],
 }
 
 pub(super) static STAGE: LazyLock<Stage> = LazyLock::new(|| {
@@ -73,5 +91,7 @@ pub(super) static STAGE: LazyLock<Stage> = LazyLock::new(|| {
             socket: true,
             ..begin(LeadFault::TipOpensWhenFlexed).polled()
         }),
+        killed: Late::begin_with_signal("KILL"),
+        signalled: ["INT", "TERM", "HUP"].map(Late::begin_with_signal),
     }
 });

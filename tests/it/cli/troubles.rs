@@ -160,6 +160,19 @@ fn a_port_that_stays_away_ends_the_check() {
     sentence(&run, "lost");
 }
 
+#[test]
+fn a_port_that_opens_in_vain_is_given_up() {
+    // The null device opens each time, and ends at the first read.
+    let run = judged(
+        "lead --json --record off --patience 0.6s --protocol scpi-polled --from usbtmc:/dev/null",
+        "",
+    );
+    assert_eq!(run.status, Some(4), "{run:?}");
+    let lines = run.lines();
+    assert!(of_event(&lines, "opened").len() > 1, "{lines:?}");
+    assert_eq!(event(lines.last().unwrap()), "verdict");
+}
+
 /// A check on standard input, which ends.
 fn judged(command: &str, input: &str) -> Ran {
     let home = tempfile::tempdir().unwrap();
