@@ -20,7 +20,7 @@ mod wait;
 
 pub use companion::Companion;
 pub use recorder::{Recorder, RecorderError};
-pub use replay::{Source as ReplaySource, replay};
+pub use replay::replay;
 pub use voice::{Form, Voice};
 
 use std::io;

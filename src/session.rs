@@ -11,9 +11,11 @@ mod ending;
 mod event;
 mod history;
 mod poll;
+mod recorded;
 
 pub use event::{Command, Cue, Effect, Event, Outcome};
 pub use history::{Counts, History, Mark};
+pub use recorded::{Recording, events};
 
 use std::sync::Arc;
 

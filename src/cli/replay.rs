@@ -24,8 +24,8 @@ use crate::cli::{formats, status_of};
 use crate::protocol::{Ask, Protocol, library};
 use crate::reading::Seconds;
 use crate::record::{CheckKept, Row, Sidecar, read_raw, read_table};
-use crate::run::{self, ReplaySource};
-use crate::session::{Outcome, Setup};
+use crate::run;
+use crate::session::{Outcome, Recording, Setup};
 
 /// Replay a recording: the same events and the same verdict as the run that made it.
 #[derive(Debug, Args)]
@@ -54,9 +54,9 @@ pub(super) fn run(arguments: &Arguments) -> Result<Status, Failure> {
                     path: raw.clone(),
                     source,
                 })?;
-            (formats::load(named)?, ReplaySource::Raw(chunks, rows))
+            (formats::load(named)?, Recording::Raw(chunks, rows))
         }
-        None => (format_of(&sidecar)?, ReplaySource::Rows(rows)),
+        None => (format_of(&sidecar)?, Recording::Rows(rows)),
     };
     let setup = Setup {
         protocol,
@@ -90,7 +90,7 @@ pub(super) fn with_task(
         check: task.check,
         patience: meter.patience,
     };
-    let source = ReplaySource::Rows(rows);
+    let source = Recording::Rows(rows);
     Ok(run::replay(
         setup,
         source,

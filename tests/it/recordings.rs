@@ -19,10 +19,10 @@ use steadyohm::check::notice::Notice;
 use steadyohm::protocol::find;
 use steadyohm::reading::Seconds;
 use steadyohm::record::{
-    CheckKept, Entry, LeadKept, Mark, MeterKept, RawWriter, Row, Sidecar, TableWriter,
-    VerdictKept, read_raw, read_table,
+    CheckKept, Entry, LeadKept, MeterKept, RawWriter, Sidecar, TableWriter, VerdictKept,
+    read_raw, read_table,
 };
-use steadyohm::session::{Command, Effect, Event, Session, Setup};
+use steadyohm::session::{Effect, Event, Recording, Session, Setup, events};
 
 use crate::simulated::Run;
 
@@ -96,28 +96,6 @@ fn names() -> Vec<String> {
         .collect();
     names.sort();
     names
-}
-
-fn event(row: Row) -> Event {
-    match row {
-        Row::Item(at, item) => Event::Item { at, item },
-        Row::Mark(at, Mark::Opened { mid_stream }) => Event::Opened {
-            at,
-            mid_stream,
-            caution: None,
-        },
-        Row::Mark(at, Mark::Lost(why)) => Event::Lost { at, why },
-        Row::Mark(at, Mark::Confirm) => Event::Command {
-            at,
-            command: Command::Confirm,
-        },
-        Row::Mark(at, Mark::Stopped) => Event::Command {
-            at,
-            command: Command::Quit,
-        },
-        Row::Mark(at, Mark::Ended) => Event::Ended { at },
-        Row::Mark(at, Mark::Finished) => Event::Tick { at },
-    }
 }
 
 fn replay(sidecar: &Sidecar, events: Vec<Event>) -> Vec<Notice> {
@@ -199,23 +177,14 @@ fn every_recording_replays_to_its_verdict() {
             read_table(&fs::read(path.with_extension("csv")).unwrap()).unwrap();
         assert!(damage.is_empty(), "{name}: {damage:?}");
 
-        let from_table = replay(&sidecar, rows.iter().cloned().map(event).collect());
+        let from_table = replay(&sidecar, events(Recording::Rows(rows.clone())));
         let Some(Notice::Verdict(result)) = from_table.last() else {
             panic!("{name}: no verdict")
         };
         assert_eq!(Some(VerdictKept::from(result)), sidecar.verdict, "{name}");
 
         let chunks = read_raw(&fs::read(path.with_extension("bin")).unwrap()).unwrap();
-        let marks = rows
-            .into_iter()
-            .filter(|row| matches!(row, Row::Mark(..)))
-            .map(event);
-        let bytes = chunks.into_iter().map(|raw| Event::Bytes {
-            at: raw.at,
-            chunk: raw.bytes,
-        });
-        let mut events: Vec<Event> = marks.chain(bytes).collect();
-        events.sort_by_key(Event::at);
+        let events = events(Recording::Raw(chunks, rows));
         assert_eq!(
             replay(&sidecar, events),
             from_table,

@@ -5,39 +5,20 @@ use steadyohm::bench::LeadFault;
 use steadyohm::check::notice::{Notice, Trouble, Verdict};
 use steadyohm::protocol::{Item, find};
 use steadyohm::reading::{Seconds, Stamp};
-use steadyohm::record::{Entry, Mark, Row, TableWriter, read_table};
-use steadyohm::session::{Command, Effect, Event, Outcome, Session, Setup};
+use steadyohm::record::{Entry, Row, TableWriter, read_table};
+use steadyohm::session::{Command, Effect, Event, Outcome, Recording, Session, Setup, events};
 
 use crate::check::scene::{brisk, facts, measured};
 use crate::simulated::{Ran, Run};
 
 /// The events that a recording of this run would give.
-fn events(ran: &Ran) -> Vec<Event> {
-    ran.entries
-        .iter()
-        .filter_map(|entry| match entry.clone() {
-            Entry::Bytes { .. } => None,
-            Entry::Item { at, item } => Some(Event::Item { at, item }),
-            Entry::Mark { at, mark } => Some(match mark {
-                Mark::Opened { mid_stream } => Event::Opened {
-                    at,
-                    mid_stream,
-                    caution: None,
-                },
-                Mark::Lost(why) => Event::Lost { at, why },
-                Mark::Confirm => Event::Command {
-                    at,
-                    command: Command::Confirm,
-                },
-                Mark::Stopped => Event::Command {
-                    at,
-                    command: Command::Quit,
-                },
-                Mark::Ended => Event::Ended { at },
-                Mark::Finished => Event::Tick { at },
-            }),
-        })
-        .collect()
+fn recorded(ran: &Ran) -> Vec<Event> {
+    let rows = ran.entries.iter().filter_map(|entry| match entry.clone() {
+        Entry::Bytes { .. } => None,
+        Entry::Item { at, item } => Some(Row::Item(at, item)),
+        Entry::Mark { at, mark } => Some(Row::Mark(at, mark)),
+    });
+    events(Recording::Rows(rows.collect()))
 }
 
 fn notices(setup: Setup, events: Vec<Event>) -> (Vec<Notice>, Option<Outcome>) {
@@ -67,7 +48,7 @@ fn sample(fault: LeadFault, seed: u64) -> (Run, Ran) {
 fn a_replay_says_the_same_as_the_run() {
     for fault in LeadFault::ALL {
         let (run, ran) = sample(fault, 2);
-        let (said, outcome) = notices(run.setup(), events(&ran));
+        let (said, outcome) = notices(run.setup(), recorded(&ran));
         assert_eq!(said, ran.notices, "{}", fault.word());
         assert_eq!(outcome, Some(ran.outcome));
     }
@@ -95,7 +76,7 @@ fn a_replay_through_the_table_says_the_same() {
             .collect(),
         ..ran.clone()
     };
-    assert_eq!(notices(run.setup(), events(&again)).0, ran.notices);
+    assert_eq!(notices(run.setup(), recorded(&again)).0, ran.notices);
 }
 
 /// Of the raw bytes, however they were cut into chunks at the same moment.
@@ -104,7 +85,7 @@ fn bytes_and_items_say_the_same() {
     let mut run = Run::new(LeadFault::SleeveOpensWhenFlexed, 5.0, 9);
     run.options.pace.wait = Seconds(3.0);
     let ran = run.go();
-    let by_items = notices(run.setup(), events(&ran)).0;
+    let by_items = notices(run.setup(), recorded(&ran)).0;
     assert_eq!(by_items, ran.notices);
 }
 
@@ -119,7 +100,7 @@ proptest! {
         ticks in prop::collection::vec(0_u64..40_000_000, 0..200),
     ) {
         let (run, ran) = sample(LeadFault::ALL[fault], seed);
-        let mut events = events(&ran);
+        let mut events = recorded(&ran);
         events.extend(ticks.into_iter().map(|at| Event::Tick { at: Stamp::from_micros(at) }));
         events.sort_by_key(Event::at);
         prop_assert_eq!(notices(run.setup(), events).0, ran.notices);

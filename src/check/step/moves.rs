@@ -201,6 +201,11 @@ impl StepMachine {
         }
         let restless = self.evidence.flags.has(Flags::RESTLESS);
         if self.plan.wants() == Wants::Open && !restless && !is_settled(taken, facts) {
+            self.evidence.bounces = self.evidence.bounces.saturating_add(1);
+            if self.evidence.bounces > MOST_BOUNCES {
+                // It will not come to rest: what it reads is judged as it is.
+                self.evidence.flags.set(Flags::RESTLESS);
+            }
             return self.go_to(State::settling(), out);
         }
         if taken.len() < AT_REST {
