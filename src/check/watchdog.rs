@@ -136,15 +136,18 @@ impl Watchdog {
         if self.due(meter).is_none_or(|due| due > now) {
             return;
         }
+        let silence = now.since(self.last_reading.or(self.opened).unwrap_or_default());
         let text = match self.last_reading {
-            Some(last) => format!(
-                "nothing received for {}: did the meter switch itself off?",
-                now.since(last)
+            _ if self.garbled > 0 => format!(
+                "no reading for {silence}, though bytes arrive: check the meter format \
+                 (--protocol) and the baud rate (--baud)"
             ),
+            Some(_) => {
+                format!("nothing received for {silence}: did the meter switch itself off?")
+            }
             None => format!(
-                "nothing received for {} since the port opened: switch the meter's data output \
-                 on, and check cable and baud rate",
-                now.since(self.opened.unwrap_or_default())
+                "nothing received for {silence} since the port opened: switch the meter's data \
+                 output on, and check cable and baud rate"
             ),
         };
         self.begin(Trouble::Stalled, now, text, out);

@@ -3,7 +3,6 @@
 
 #![expect(
     clippy::disallowed_methods,
-    clippy::disallowed_types,
     reason = "a program is started, fed and waited for here, by the clock it runs by"
 )]
 #![expect(

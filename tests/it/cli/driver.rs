@@ -131,6 +131,8 @@ pub(super) struct Scene {
     pub(super) arguments: Vec<String>,
     /// Nothing is sent after so many readings.
     pub(super) falls_silent_after: Option<u32>,
+    /// The line is set to another speed than the meter's, so that its bytes make no sense.
+    pub(super) wrong_speed: bool,
 }
 
 impl Scene {
@@ -160,6 +162,7 @@ impl Scene {
             socket: false,
             arguments: words("lead --json --readings --tick 0.12s --wait 2s"),
             falls_silent_after: None,
+            wrong_speed: false,
         }
     }
 
@@ -350,7 +353,13 @@ impl AtBench {
             .scene
             .falls_silent_after
             .is_some_and(|most| self.readings >= most);
-        if !silent && let Ok(frame) = encode(&self.scene.protocol, measured) {
+        if !silent && let Ok(mut frame) = encode(&self.scene.protocol, measured) {
+            if self.scene.wrong_speed {
+                // Read at twice the speed, each bit is seen twice; the first four come first.
+                for byte in &mut frame {
+                    *byte = (0..4).map(|bit| (*byte >> bit & 1) * 3 << (2 * bit)).sum();
+                }
+            }
             self.readings += 1;
             self.wire.send(&frame).await;
         }

@@ -55,7 +55,7 @@ impl OnTerminal {
     /// Shows what comes until the first bend is rung, which takes readings: two strokes ask
     /// for the tip, the third is the bend's.
     fn until_bending(&mut self) {
-        while self.all.iter().filter(|byte| **byte == 7).count() < 3 {
+        while self.all.split(|byte| *byte == 7).count() <= 3 {
             let bytes = self.said.recv_timeout(LIMIT).unwrap_or_else(|_| {
                 panic!("it never came: {}", self.shown.screen().contents())
             });

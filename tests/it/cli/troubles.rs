@@ -181,28 +181,26 @@ fn judged(command: &str, input: &str) -> Ran {
 }
 
 #[test]
-fn bytes_at_the_wrong_rate_are_told_garbled() {
-    // A format of fixed frames, and text that makes none of them.
-    let home = tempfile::tempdir().unwrap();
-    let text = "~UUUU\u{7}\u{13}xx".repeat(400);
-    let line = format!(
-        "lead --json --record off --protocol {} --from -",
-        super::SEGMENTS
-    );
-    let arguments: Vec<&str> = line.split(' ').collect();
-    let run = ran_in(home.path(), &arguments, &text);
-    assert_eq!(run.status, Some(4), "{run:?}");
-    let lines = run.lines();
-    let told = of_event(&lines, "trouble");
-    assert!(
-        told.iter().all(|line| line["what"] == "garbled"),
-        "{told:?}"
-    );
-    let last = told.last().unwrap()["text"].as_str().unwrap();
-    assert!(
-        last.contains("--protocol") && last.contains("--baud"),
-        "{last}"
-    );
+fn bytes_at_the_wrong_speed_are_told_garbled() {
+    let mut scene = scene().with("--patience 0.2s");
+    scene.wrong_speed = true;
+    let run = scene.go();
+    assert_eq!(run.status.code(), Some(4), "{run:?}");
+    let told = of_event(&run.lines, "trouble");
+    let told = |what| -> Vec<&str> {
+        let of = told.iter().filter(|line| line["what"] == what);
+        of.map(|line| line["text"].as_str().unwrap()).collect()
+    };
+    let garbled = told("garbled");
+    assert!(garbled[0].contains("made no sense"), "{garbled:?}");
+    for text in [garbled[1], told("stalled")[0]] {
+        assert!(text.contains("bytes arrive"), "{text}");
+        assert!(
+            text.contains("--protocol") && text.contains("--baud"),
+            "{text}"
+        );
+    }
+    assert_eq!(garbled.len(), 2);
 }
 
 #[test]
