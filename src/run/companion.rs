@@ -52,6 +52,7 @@ impl Companion {
                 pseudo,
                 protocol,
                 wanted: false,
+                listener: Listener::Unknown,
             },
             began,
         };
@@ -91,6 +92,18 @@ struct Wire {
     protocol: Arc<Protocol>,
     /// Whether a reading has been asked for.
     wanted: bool,
+    listener: Listener,
+}
+
+/// Whether somebody reads the port, as far as that shows from this end.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Listener {
+    /// Nothing was sent yet.
+    Unknown,
+    /// What was sent lies unread.
+    Nobody,
+    /// What was sent is taken.
+    Somebody,
 }
 
 struct Worker {
@@ -111,11 +124,17 @@ impl Worker {
                 biased;
                 Some((at, notice)) = heard.recv() => self.bench.hear(at, &notice),
                 asked = self.wire.pseudo.read() => match asked {
-                    Ok(bytes) => self.wire.asked(&bytes),
+                    Ok(bytes) => if self.wire.asked(&bytes) {
+                        self.bench.begin_again(stamp_since(self.began));
+                    },
                     Err(_hung_up) => return,
                 },
                 () = sleep_until(due.into()) => {
-                    for happening in self.bench.advance(stamp_since(self.began)) {
+                    let now = stamp_since(self.began);
+                    if self.wire.is_newly_read() {
+                        self.bench.begin_again(now);
+                    }
+                    for happening in self.bench.advance(now) {
                         match happening {
                             Happening::Reading { measured, .. } => {
                                 if self.wire.send(&measured).await.is_err() {
@@ -132,14 +151,31 @@ impl Worker {
 }
 
 impl Wire {
-    /// Takes what the program sent.
-    fn asked(&mut self, bytes: &[u8]) {
+    /// Whether somebody has begun to read since the last look.
+    fn is_newly_read(&mut self) -> bool {
+        let unread = self.pseudo.unread();
+        let before = self.listener;
+        match before {
+            Listener::Nobody if unread == 0 => self.listener = Listener::Somebody,
+            Listener::Somebody if unread > STALE => self.listener = Listener::Nobody,
+            _ => {}
+        }
+        before == Listener::Nobody && self.listener == Listener::Somebody
+    }
+
+    /// Takes what the program sent; true if it has just been opened.
+    fn asked(&mut self, bytes: &[u8]) -> bool {
         if let Ask::Request(request) = self.protocol.ask() {
             let question = request.ask.as_slice();
             self.wanted |= bytes
                 .windows(question.len().max(1))
                 .any(|window| window == question);
         }
+        let opening = match self.protocol.ask() {
+            Ask::Request(request) => request.at_open.first(),
+            Ask::Listen => None,
+        };
+        opening.is_some_and(|opening| bytes.starts_with(opening))
     }
 
     /// Sends a reading, if it is one to be sent.
@@ -154,6 +190,9 @@ impl Wire {
             // A format that cannot say this says nothing, as a meter would.
             return Ok(());
         };
+        if self.listener == Listener::Unknown {
+            self.listener = Listener::Nobody;
+        }
         match self.pseudo.write(&frame, PATIENCE).await {
             Err(SourceError::Stalled { .. }) | Ok(()) => Ok(()),
             Err(error) => Err(error),

@@ -2,8 +2,14 @@
 
 use std::os::unix::process::ExitStatusExt as _;
 
+use std::path::Path;
+use std::time::Duration;
+
+use serialport::SerialPort as _;
+use tokio::time::timeout;
+
 use super::driver::Program;
-use super::{event, json, steadyohm};
+use super::{LIMIT, event, json, steadyohm};
 
 #[tokio::test]
 async fn a_simulated_lead_prints_a_port_that_opens() {
@@ -54,6 +60,54 @@ async fn a_simulated_lead_prints_a_port_that_opens() {
     }
     assert_eq!(event(&last.unwrap()), "statistics");
     assert_eq!(watch.end().0.code(), Some(0));
+}
+
+/// A watch of this port, until a reading as wanted; gives the watch and the reading's time.
+async fn watched_until(home: &Path, path: &str, is_number: bool) -> (Program, f64) {
+    let mut command = steadyohm(home);
+    let line = "watch --json --readings --record off --protocol lcd-segments-14 --from";
+    command.args(line.split(' ')).arg(path);
+    let mut watch = Program::start(command);
+    loop {
+        let line = json(&watch.line().await.unwrap());
+        if event(&line) == "reading" && (line["state"] == "number") == is_number {
+            let at = line["t"].as_f64().unwrap();
+            return (watch, at);
+        }
+    }
+}
+
+#[tokio::test]
+async fn the_simulated_operator_begins_when_the_port_is_opened() {
+    let home = tempfile::tempdir().unwrap();
+    let mut command = steadyohm(home.path());
+    command.args(["simulate", "lead", "--rate", "100"]);
+    let mut simulator = Program::start(command);
+    let path = simulator.line().await.unwrap();
+    // The operator's first touch, and nobody watches any longer.
+    let (mut watch, _) = watched_until(home.path(), &path, true).await;
+    watch.signal("INT");
+    while watch.line().await.is_some() {}
+    watch.end();
+    // Readings that nobody takes pile up until the meter lets them go.
+    let mut port = serialport::new(&path, 2400).open_native().unwrap();
+    port.set_exclusive(false).unwrap();
+    let mut before = 0;
+    let piling = async {
+        loop {
+            let now = port.bytes_to_read().unwrap();
+            if now < before {
+                return;
+            }
+            before = now;
+            tokio::time::sleep(Duration::from_millis(2)).await;
+        }
+    };
+    timeout(LIMIT, piling).await.expect("nothing is let go");
+    drop(port);
+    // Otherwise the probes would stay on the tips for another seven seconds.
+    let (_watch, at) = watched_until(home.path(), &path, false).await;
+    assert!(at < 3.0, "the probes were lifted only after {at} s");
 }
 
 #[tokio::test]
