@@ -17,7 +17,7 @@ pub(super) struct Late {
 }
 
 impl Late {
-    fn begin(scene: Scene) -> Self {
+    pub(super) fn begin(scene: Scene) -> Self {
         Self::playing(move || scene.go())
     }
 
@@ -32,7 +32,7 @@ impl Late {
         })
     }
 
-    fn playing(play: impl FnOnce() -> Finished + Send + 'static) -> Self {
+    pub(super) fn playing(play: impl FnOnce() -> Finished + Send + 'static) -> Self {
         Self {
             playing: Mutex::new(Some(thread::spawn(play))),
             over: OnceLock::new(),

@@ -2,6 +2,7 @@
 //! and the exit status tells a retest from a meter that was never heard.
 
 use std::fs;
+use std::sync::LazyLock;
 
 use serde_json::Value;
 use steadyohm::bench::LeadFault;
@@ -9,11 +10,67 @@ use steadyohm::reading::{Annunciator, Annunciators, Quantity};
 
 use super::contract::keeps;
 use super::driver::{Finished, Scene};
+use super::stage::Late;
 use super::{Ran, event, of_event, ran_in};
 
 /// A good lead, where patience with the meter is short.
 fn scene() -> Scene {
     Scene::new(LeadFault::Good).with("--patience 0.8s --record off")
+}
+
+/// The runs that take longest, begun together.
+struct Long {
+    held: Late,
+    lost: Late,
+    silent: Late,
+    wrong_speed: Late,
+}
+
+static LONG: LazyLock<Long> = LazyLock::new(|| {
+    let patient = || scene().with("--patience 20s");
+    let hasty = || scene().with("--patience 0.2s");
+    Long {
+        held: Late::playing(move || held(&patient())),
+        lost: Late::playing(move || lost_and_back(&patient())),
+        silent: Late::begin(Scene {
+            falls_silent_after: Some(0),
+            ..hasty()
+        }),
+        wrong_speed: Late::begin(Scene {
+            wrong_speed: true,
+            ..hasty()
+        }),
+    }
+});
+
+/// HOLD is pressed at the third bend, and again when the program tells it.
+fn held(scene: &Scene) -> Finished {
+    let mut pressed = false;
+    scene.go_with(|line, at_bench, _| {
+        if event(line) == "tick" && line["flex"] == 3 && !pressed {
+            pressed = true;
+            at_bench
+                .bench
+                .mark(Annunciators::NONE.with(Annunciator::Hold));
+        }
+        if event(line) == "trouble" {
+            at_bench.bench.mark(Annunciators::NONE);
+        }
+    })
+}
+
+/// The plug is pulled at the third bend, and put back when the program tells it.
+fn lost_and_back(scene: &Scene) -> Finished {
+    let mut pulled = false;
+    scene.go_with(|line, at_bench, _| {
+        if event(line) == "tick" && line["flex"] == 3 && !pulled {
+            pulled = true;
+            at_bench.wire.pull();
+        }
+        if event(line) == "trouble" && line["what"] == "lost" {
+            at_bench.wire.plug_in();
+        }
+    })
 }
 
 /// The sentence of the only trouble told of this kind.
@@ -81,20 +138,9 @@ fn a_low_battery_is_told() {
 
 #[test]
 fn hold_in_the_middle_is_waited_out() {
-    let mut held = false;
-    let run = scene().with("--patience 20s").go_with(|line, at_bench, _| {
-        if event(line) == "tick" && line["flex"] == 3 && !held {
-            held = true;
-            at_bench
-                .bench
-                .mark(Annunciators::NONE.with(Annunciator::Hold));
-        }
-        if event(line) == "trouble" {
-            at_bench.bench.mark(Annunciators::NONE);
-        }
-    });
-    assert_eq!(keeps(&run), ["tip", "sleeve", "isolation"]);
-    sentence(&run, "hold");
+    let run = LONG.held.get();
+    assert_eq!(keeps(run), ["tip", "sleeve", "isolation"]);
+    sentence(run, "hold");
     assert_eq!(run.verdict()["verdict"], "pass", "{}", run.verdict());
 }
 
@@ -110,31 +156,19 @@ fn a_meter_that_falls_silent_is_told_stalled() {
 
 #[test]
 fn a_meter_never_heard_is_exit_status_4() {
-    let mut scene = scene().with("--patience 0.2s");
-    scene.falls_silent_after = Some(0);
-    let run = scene.go();
+    let run = LONG.silent.get();
     assert_eq!(run.status.code(), Some(4));
     assert_eq!(run.verdict()["verdict"], "retest");
     assert_eq!(run.complaint, "");
-    let text = sentence(&run, "stalled");
+    let text = sentence(run, "stalled");
     assert!(text.contains("data output"), "{text}");
 }
 
 #[test]
 fn a_port_lost_and_back_ends_in_retest_at_best() {
-    let mut lost = false;
-    let run = scene().with("--patience 20s").go_with(|line, at_bench, _| {
-        let is_tick = event(line) == "tick" && line["step"] == "tip" && line["flex"] == 3;
-        if is_tick && !lost {
-            lost = true;
-            at_bench.wire.pull();
-        }
-        if event(line) == "trouble" && line["what"] == "lost" {
-            at_bench.wire.plug_in();
-        }
-    });
-    assert_eq!(keeps(&run), ["tip", "sleeve", "isolation"]);
-    let text = sentence(&run, "lost");
+    let run = LONG.lost.get();
+    assert_eq!(keeps(run), ["tip", "sleeve", "isolation"]);
+    let text = sentence(run, "lost");
     assert!(text.contains("check the cable"), "{text}");
     assert_eq!(of_event(&run.lines, "opened").len(), 2);
     assert_eq!(run.verdict()["verdict"], "retest");
@@ -182,9 +216,7 @@ fn judged(command: &str, input: &str) -> Ran {
 
 #[test]
 fn bytes_at_the_wrong_speed_are_told_garbled() {
-    let mut scene = scene().with("--patience 0.2s");
-    scene.wrong_speed = true;
-    let run = scene.go();
+    let run = LONG.wrong_speed.get();
     assert_eq!(run.status.code(), Some(4), "{run:?}");
     let told = of_event(&run.lines, "trouble");
     let told = |what| -> Vec<&str> {
