@@ -104,7 +104,7 @@ fn one_row_is_lost(spoil: impl FnOnce(&mut String)) -> Ran {
     });
     let again = ran(&["replay", "--json", "--readings", &table]);
     assert_eq!(again.complaint.lines().count(), 1, "{again:?}");
-    let named = format!("{table} line {number}: ");
+    let named = format!("{table} row {number}: ");
     assert!(again.complaint.contains(&named), "{}", again.complaint);
     let lines = again.lines();
     let before = of_event(&STAGE.good.get().lines, "reading").len();
