@@ -10,6 +10,7 @@
 
 mod blocking;
 mod error;
+mod identity;
 mod link;
 mod permission;
 mod place;

@@ -6,7 +6,7 @@
 )]
 
 use std::io;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use tokio::io::{AsyncRead, AsyncReadExt as _, AsyncWrite, AsyncWriteExt as _};
@@ -14,6 +14,7 @@ use tokio::sync::mpsc;
 use tokio::task::JoinHandle;
 use tokio::time::{sleep, timeout};
 
+use super::identity::{self, Identity};
 use super::{SourceError, Where, blocking, serial, tcp};
 use crate::protocol::SerialSettings;
 use crate::reading::Stamp;
@@ -148,7 +149,8 @@ pub async fn open(place: &Where, settings: LinkSettings) -> Result<Link, SourceE
     };
     let task = match place {
         Where::Serial(path) => {
-            let target = Target::Serial(path.clone(), settings.serial);
+            let identity = Identity::of(path, &identity::listed());
+            let target = Target::Serial(path.clone(), settings.serial, identity);
             let opened = target.connect().await?;
             Some(tokio::spawn(keep(target, opened, ends)))
         }
@@ -193,7 +195,7 @@ impl Ends {
 /// A port that can be waited for, and opened again.
 #[derive(Debug)]
 enum Target {
-    Serial(PathBuf, SerialSettings),
+    Serial(PathBuf, SerialSettings, Option<Identity>),
     Tcp(String, u16),
 }
 
@@ -211,8 +213,9 @@ struct Opened {
 impl Target {
     async fn connect(&self) -> Result<Opened, SourceError> {
         Ok(match self {
-            Self::Serial(path, settings) => {
-                let (port, caution) = serial::open(path, *settings).await?;
+            Self::Serial(path, settings, identity) => {
+                let node = now_at(path, identity.as_ref());
+                let (port, caution) = serial::open(&node, *settings).await?;
                 Opened {
                     port: Box::new(port),
                     caution,
@@ -232,6 +235,16 @@ impl Target {
             Self::Tcp(..) => "the other end closed the connection",
         }
     }
+}
+
+/// Where an adapter is now: the path it was named by may be gone, or another's.
+fn now_at(path: &Path, identity: Option<&Identity>) -> PathBuf {
+    let moved = identity.and_then(|own| {
+        let listed = identity::listed();
+        let still_here = Identity::of(path, &listed).as_ref() == Some(own);
+        if still_here { None } else { own.find(&listed) }
+    });
+    moved.unwrap_or_else(|| path.to_path_buf())
 }
 
 /// Serves the port, and opens it again after each loss, until the program leaves.

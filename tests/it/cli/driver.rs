@@ -357,7 +357,9 @@ impl AtBench {
             if self.scene.wrong_speed {
                 // Read at twice the speed, each bit is seen twice; the first four come first.
                 for byte in &mut frame {
-                    *byte = (0..4).map(|bit| ((*byte >> bit & 1) * 3) << (2 * bit)).sum();
+                    *byte = (0..4)
+                        .map(|bit| ((*byte >> bit & 1) * 3) << (2 * bit))
+                        .sum();
                 }
             }
             self.readings += 1;

@@ -1,0 +1,121 @@
+//! Which adapter a serial port is, so that it is found again under another name.
+//!
+//! A USB adapter that is pulled and put back may come back as another node: its old one is
+//! still held, or was given away meanwhile. Its USB numbers stay.
+
+use std::path::{Path, PathBuf};
+
+use tokio_serial::{SerialPortInfo, SerialPortType};
+
+/// The USB numbers of an adapter.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Identity {
+    vendor: u16,
+    product: u16,
+    serial: Option<String>,
+}
+
+impl Identity {
+    /// The adapter behind a path, by way of any symbolic link; none if it is not on USB.
+    pub(super) fn of(path: &Path, listed: &[SerialPortInfo]) -> Option<Self> {
+        let node = path
+            .canonicalize()
+            .unwrap_or_else(|_gone| path.to_path_buf());
+        listed
+            .iter()
+            .find(|port| Path::new(&port.port_name) == node)
+            .and_then(Self::of_port)
+    }
+
+    /// Where the adapter is now. Without a serial number of its own it is only taken for the
+    /// same if no other of its kind is there.
+    pub(super) fn find(&self, listed: &[SerialPortInfo]) -> Option<PathBuf> {
+        let mut same = listed
+            .iter()
+            .filter(|port| Self::of_port(port).as_ref() == Some(self));
+        let first = same.next()?;
+        same.next()
+            .is_none()
+            .then(|| PathBuf::from(&first.port_name))
+    }
+
+    fn of_port(port: &SerialPortInfo) -> Option<Self> {
+        match &port.port_type {
+            SerialPortType::UsbPort(usb) => Some(Self {
+                vendor: usb.vid,
+                product: usb.pid,
+                serial: usb.serial_number.clone(),
+            }),
+            _ => None,
+        }
+    }
+}
+
+/// The serial ports that are there now; none where the system keeps no list.
+pub(super) fn listed() -> Vec<SerialPortInfo> {
+    // Listing panics where the system has no such folder.
+    if Path::new("/sys/class/tty").is_dir() {
+        tokio_serial::available_ports().unwrap_or_default()
+    } else {
+        Vec::new()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn usb(name: &str, product: u16, serial: Option<&str>) -> SerialPortInfo {
+        SerialPortInfo {
+            port_name: name.to_owned(),
+            port_type: SerialPortType::UsbPort(tokio_serial::UsbPortInfo {
+                vid: 0x1209,
+                pid: product,
+                serial_number: serial.map(str::to_owned),
+                manufacturer: None,
+                product: None,
+            }),
+        }
+    }
+
+    #[test]
+    fn an_adapter_is_found_under_another_name() {
+        let before = [
+            usb("/dev/ttyUSB0", 1, Some("A")),
+            usb("/dev/ttyUSB1", 1, Some("B")),
+        ];
+        let own = Identity::of(Path::new("/dev/ttyUSB0"), &before).unwrap();
+        let after = [
+            usb("/dev/ttyUSB1", 1, Some("B")),
+            usb("/dev/ttyUSB2", 1, Some("A")),
+        ];
+        assert_eq!(own.find(&after), Some(PathBuf::from("/dev/ttyUSB2")));
+        assert_eq!(
+            own.find(&[usb("/dev/ttyUSB1", 1, Some("B"))]),
+            None,
+            "another of its kind"
+        );
+    }
+
+    #[test]
+    fn without_a_number_of_its_own_it_must_be_the_only_one() {
+        let own =
+            Identity::of(Path::new("/dev/ttyUSB0"), &[usb("/dev/ttyUSB0", 1, None)]).unwrap();
+        assert_eq!(
+            own.find(&[usb("/dev/ttyUSB3", 1, None)]),
+            Some(PathBuf::from("/dev/ttyUSB3"))
+        );
+        let two = [usb("/dev/ttyUSB3", 1, None), usb("/dev/ttyUSB4", 1, None)];
+        assert_eq!(own.find(&two), None);
+        assert_eq!(own.find(&[usb("/dev/ttyUSB3", 2, None)]), None);
+    }
+
+    #[test]
+    fn what_is_not_on_usb_has_no_identity() {
+        let built_in = SerialPortInfo {
+            port_name: "/dev/ttyS0".to_owned(),
+            port_type: SerialPortType::Unknown,
+        };
+        assert_eq!(Identity::of(Path::new("/dev/ttyS0"), &[built_in]), None);
+    }
+}
