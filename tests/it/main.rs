@@ -15,6 +15,7 @@ mod protocol; // every format file, both ways
 mod reading; // number texts against the standard library's parser
 mod record; // tables and raw bytes read back equal, damage costs its row
 mod recordings; // every golden recording to its verdict, from its table and its raw bytes
+mod scpi; // the polled format against a parser that is not ours
 mod screen; // pictures of every state at two sizes, and no panic at any
 mod session; // a run is a function of its stamped inputs; replay, ticks, polling
 mod signal; // the maths of the stream, against NIST, statrs and a brute-force meter
