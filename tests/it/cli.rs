@@ -14,7 +14,10 @@
 )]
 
 mod driver; // the bench at the other end of the program's port
+mod hearing; // a line as the operator hears it
+mod program; // the program as a child process
 mod stage; // runs that several tests look at
+mod wire; // the meter's end of the port
 
 mod contract; // what stands on standard output, key for key
 mod damage; // recordings torn, damaged or none; runs that a signal ends

@@ -272,6 +272,17 @@ fn a_bad_joint_fails_by_its_resistance() {
     assert!((8.0..10.0).contains(&ohms), "{ohms}");
 }
 
+#[test]
+fn a_joint_that_changes_its_level_jumps() {
+    let joint = STAGE.joint_tolerated.get();
+    keeps(joint);
+    // 8 ohms at rest are within this limit; 9.5 while bent, from bend to bend, are a jump.
+    let jumps = of_event(&joint.lines, "jump");
+    assert!(!jumps.is_empty(), "{:#?}", told(joint));
+    assert!(jumps.iter().all(|seen| seen["step"] == "tip"));
+    assert_ne!(joint.verdict()["verdict"], "pass");
+}
+
 /// What a run said besides its readings, for a failure's own words.
 fn told(run: &Finished) -> Vec<String> {
     let lines = run.lines.iter().filter(|line| event(line) != "reading");

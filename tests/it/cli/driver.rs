@@ -2,11 +2,9 @@
 //! hears what the program says on standard output and presses Enter on its standard input.
 
 use std::ffi::OsString;
-use std::io::{BufRead as _, BufReader, Read as _, Write as _};
-use std::path::{Path, PathBuf};
-use std::process::{Child, ChildStdin, Command, ExitStatus, Stdio};
+use std::path::PathBuf;
+use std::process::ExitStatus;
 use std::sync::Arc;
-use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
 use serde_json::Value;
@@ -14,109 +12,15 @@ use steadyohm::bench::{
     Bench, BenchSettings, FlexHabit, Hands, Happening, Lead, LeadFault, MeterSettings, Method,
     Opening, OperatorStyle,
 };
-use steadyohm::check::notice::{
-    CheckResult, Notice, Phase, Proof, StepBegins, StepName, StepResult, Tick, Verdict, Wants,
-};
 use steadyohm::protocol::{Ask, Protocol, encode, find};
 use steadyohm::reading::{Measured, Seconds, Stamp};
-use steadyohm::source::Pseudo;
 use tempfile::TempDir;
-use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
-use tokio::net::{TcpListener, TcpStream};
-use tokio::sync::mpsc;
 use tokio::time::{sleep_until, timeout};
 
+use super::hearing::notice;
+use super::program::Program;
+use super::wire::Wire;
 use super::{LIMIT, SEGMENTS, event, json, steadyohm};
-
-/// How long a frame may wait for the program to read.
-const PATIENCE: Duration = Duration::from_secs(5);
-
-/// A program under way.
-#[derive(Debug)]
-pub(super) struct Program {
-    process: u32,
-    input: Option<ChildStdin>,
-    lines: mpsc::Receiver<String>,
-    errors: Option<JoinHandle<String>>,
-    ending: Option<JoinHandle<ExitStatus>>,
-}
-
-impl Program {
-    pub(super) fn start(mut command: Command) -> Self {
-        let mut child = command
-            .stdin(Stdio::piped())
-            .stdout(Stdio::piped())
-            .stderr(Stdio::piped())
-            .spawn()
-            .unwrap();
-        let (told, lines) = mpsc::channel(256);
-        let output = child.stdout.take().unwrap();
-        std::thread::spawn(move || {
-            for line in BufReader::new(output).lines().map_while(Result::ok) {
-                if told.blocking_send(line).is_err() {
-                    return;
-                }
-            }
-        });
-        let mut errors = child.stderr.take().unwrap();
-        let errors = std::thread::spawn(move || {
-            let mut text = String::new();
-            errors.read_to_string(&mut text).unwrap();
-            text
-        });
-        Self {
-            process: child.id(),
-            input: child.stdin.take(),
-            lines,
-            errors: Some(errors),
-            ending: Some(waited_for(child)),
-        }
-    }
-
-    /// The next line it says; none once it has ended.
-    pub(super) async fn line(&mut self) -> Option<String> {
-        timeout(LIMIT, self.lines.recv())
-            .await
-            .expect("the program hangs")
-    }
-
-    /// The operator presses Enter.
-    pub(super) fn enter(&mut self) {
-        if let Some(input) = &mut self.input {
-            // A program that has just ended takes no more keys.
-            drop(input.write_all(b"\n"));
-        }
-    }
-
-    /// Sends it a signal: `INT`, `TERM`, `KILL`.
-    pub(super) fn signal(&self, name: &str) {
-        let sent = Command::new("sh")
-            .args(["-c", &format!("kill -{name} {}", self.process)])
-            .status();
-        assert!(sent.unwrap().success());
-    }
-
-    /// How it ended and what it complained of, once it says no more.
-    pub(super) fn end(mut self) -> (ExitStatus, String) {
-        self.input = None;
-        let status = self.ending.take().unwrap().join().unwrap();
-        (status, self.errors.take().unwrap().join().unwrap())
-    }
-}
-
-impl Drop for Program {
-    fn drop(&mut self) {
-        if let Some(ending) = self.ending.take()
-            && !ending.is_finished()
-        {
-            self.signal("KILL");
-        }
-    }
-}
-
-fn waited_for(mut child: Child) -> JoinHandle<ExitStatus> {
-    std::thread::spawn(move || child.wait().unwrap())
-}
 
 /// What a run is made of.
 #[derive(Debug, Clone)]
@@ -358,7 +262,7 @@ impl AtBench {
                 // Read at twice the speed, each bit is seen twice; the first four come first.
                 for byte in &mut frame {
                     *byte = (0..4)
-                        .map(|bit| ((*byte >> bit & 1) * 3) << (2 * bit))
+                        .map(|bit| (((*byte >> bit) & 1) * 3) << (2 * bit))
                         .sum();
                 }
             }
@@ -366,178 +270,4 @@ impl AtBench {
             self.wire.send(&frame).await;
         }
     }
-}
-
-/// The meter's end of the port.
-#[derive(Debug)]
-pub(super) struct Wire {
-    /// As `--from` takes it.
-    place: String,
-    end: End,
-    /// Whether the program has it open.
-    open: bool,
-    heard: Vec<u8>,
-    /// Whether a reading has been asked for.
-    asked: bool,
-}
-
-#[derive(Debug)]
-enum End {
-    Pseudo(Pseudo),
-    Listener(TcpListener),
-    Socket(TcpStream),
-    Gone,
-}
-
-impl Wire {
-    async fn new(socket: bool, home: &Path) -> Self {
-        let (end, place) = if socket {
-            let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
-            let place = format!("tcp://{}", listener.local_addr().unwrap());
-            (End::Listener(listener), place)
-        } else {
-            // By a name that can be pointed at another port, as the system's names by-id are.
-            let link = home.join("meter");
-            let pseudo = Pseudo::new().unwrap();
-            std::os::unix::fs::symlink(pseudo.path(), &link).unwrap();
-            (End::Pseudo(pseudo), link.to_str().unwrap().to_owned())
-        };
-        Self {
-            place,
-            end,
-            open: false,
-            heard: Vec::new(),
-            asked: false,
-        }
-    }
-
-    async fn accept(&mut self) {
-        if let End::Listener(listener) = &self.end {
-            let accepted = timeout(LIMIT, listener.accept()).await;
-            self.end = End::Socket(accepted.expect("nobody connects").unwrap().0);
-        }
-    }
-
-    /// Pulls the plug.
-    pub(super) fn pull(&mut self) {
-        self.end = End::Gone;
-        self.open = false;
-    }
-
-    /// Plugs in again: another port behind the same name.
-    pub(super) fn plug_in(&mut self) {
-        let pseudo = Pseudo::new().unwrap();
-        let next = format!("{}.next", self.place);
-        std::os::unix::fs::symlink(pseudo.path(), &next).unwrap();
-        std::fs::rename(next, &self.place).unwrap();
-        self.end = End::Pseudo(pseudo);
-    }
-
-    async fn send(&mut self, frame: &[u8]) {
-        match &mut self.end {
-            End::Pseudo(pseudo) => {
-                // A program that has just ended reads no more.
-                drop(pseudo.write(frame, PATIENCE).await);
-            }
-            End::Socket(stream) => drop(stream.write_all(frame).await),
-            End::Listener(_) | End::Gone => {}
-        }
-    }
-
-    /// Takes what the program sends; waits for ever where nothing can come.
-    async fn listen(&mut self) {
-        let mut chunk = vec![0; 512];
-        let count = match &mut self.end {
-            End::Pseudo(pseudo) => {
-                chunk = pseudo.read().await.unwrap_or_default();
-                chunk.len()
-            }
-            End::Socket(stream) => stream.read(&mut chunk).await.unwrap_or(0),
-            End::Listener(_) | End::Gone => std::future::pending().await,
-        };
-        if count == 0 {
-            self.end = End::Gone;
-        }
-        self.heard.extend_from_slice(&chunk[..count]);
-        self.asked |= self.heard.ends_with(b"READ?\n");
-    }
-
-    /// Takes what the program sent in parting.
-    async fn listen_to_the_end(&mut self, protocol: &Protocol) {
-        let Ask::Request(request) = protocol.ask() else {
-            return;
-        };
-        let Some(last) = request.at_close.last() else {
-            return;
-        };
-        while !self.heard.ends_with(last) && !matches!(self.end, End::Gone) {
-            timeout(PATIENCE, self.listen())
-                .await
-                .expect("no parting words");
-        }
-    }
-}
-
-/// A line as the operator hears it; none if there is nothing to do about it.
-fn notice(line: &Value) -> Option<Notice> {
-    let text = |key: &str| line[key].as_str().unwrap();
-    let number = |key: &str| u32::try_from(line[key].as_u64().unwrap()).unwrap();
-    Some(match event(line) {
-        "step" => Notice::Step(StepBegins {
-            step: step(text("step")),
-            wants: match text("wants") {
-                "closed" => Wants::Closed,
-                "open" => Wants::Open,
-                other => panic!("{other}"),
-            },
-            prompt: text("prompt").to_owned(),
-        }),
-        "phase" => Notice::Phase {
-            step: step(text("step")),
-            phase: phase(text("phase")),
-        },
-        "tick" => Notice::Tick(Tick {
-            step: step(text("step")),
-            flex: number("flex"),
-            of: number("of"),
-        }),
-        "step_done" => Notice::StepDone(StepResult {
-            step: step(text("step")),
-            verdict: Verdict::Retest,
-            ohms: None,
-            proof: Proof::Seen,
-            coverage: 0.0,
-            reasons: Vec::new(),
-        }),
-        "verdict" => Notice::Verdict(CheckResult {
-            check: "lead",
-            verdict: Verdict::Retest,
-            reasons: Vec::new(),
-            steps: Vec::new(),
-            blind_spot: None,
-            meter_heard: true,
-        }),
-        _ => return None,
-    })
-}
-
-fn step(word: &str) -> StepName {
-    ["tare", "probes", "tip", "sleeve", "loop", "isolation"]
-        .into_iter()
-        .find(|known| *known == word)
-        .unwrap_or_else(|| panic!("{word} is no step"))
-}
-
-fn phase(word: &str) -> Phase {
-    [
-        Phase::Waiting,
-        Phase::Settling,
-        Phase::Still,
-        Phase::Flexing,
-        Phase::Lifting,
-        Phase::Confirm,
-    ]
-    .into_iter()
-    .find(|known| known.word() == word)
-    .unwrap_or_else(|| panic!("{word} is no phase"))
 }

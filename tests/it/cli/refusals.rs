@@ -113,12 +113,12 @@ async fn no_permission_names_the_group_that_has_it() {
     let sentence = as_nobody(&arguments).refusal(4).to_owned();
     says(&sentence, &["no permission to open", path, "udev rule"]);
     if is_root() {
-        // Only root may give a device away, as the system gives its ports to this group.
+        // Only root may give a device away; this group there is on every system.
         mode(0o660);
-        let given = Command::new("chgrp").args(["dialout", path]).status();
+        let given = Command::new("chgrp").args(["tty", path]).status();
         assert!(given.unwrap().success());
         let sentence = as_nobody(&arguments).refusal(4).to_owned();
-        says(&sentence, &["the group dialout", "usermod -aG dialout"]);
+        says(&sentence, &["the group tty", "usermod -aG tty"]);
     }
 }
 

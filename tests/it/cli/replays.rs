@@ -50,10 +50,11 @@ fn a_pass_replays_alike() {
 }
 
 #[test]
-fn breaks_and_touches_replay_alike() {
+fn breaks_touches_and_jumps_replay_alike() {
     replays_alike(&STAGE.tip_opens);
     replays_alike(&STAGE.sleeve_opens_loop);
     replays_alike(&STAGE.touches);
+    replays_alike(&STAGE.joint_tolerated);
 }
 
 #[test]

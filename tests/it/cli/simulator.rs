@@ -8,7 +8,7 @@ use std::time::Duration;
 use serialport::SerialPort as _;
 use tokio::time::timeout;
 
-use super::driver::Program;
+use super::program::Program;
 use super::{LIMIT, event, json, steadyohm};
 
 #[tokio::test]

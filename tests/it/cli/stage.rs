@@ -60,6 +60,7 @@ pub(super) struct Stage {
     pub(super) sleeve_open: Late,
     pub(super) damp: Late,
     pub(super) joint_loop: Late,
+    pub(super) joint_tolerated: Late,
     pub(super) polled_loop: Late,
     pub(super) polled_socket: Late,
     pub(super) killed: Late,
@@ -86,6 +87,7 @@ pub(super) static STAGE: LazyLock<Stage> = LazyLock::new(|| {
         sleeve_open: Late::begin(begin(LeadFault::SleeveOpen).with("--wait 0.6s")),
         damp: Late::begin(begin(LeadFault::MoistureLeakage)),
         joint_loop: Late::begin(begin(LeadFault::HighResistanceJoint).by_loop()),
+        joint_tolerated: Late::begin(begin(LeadFault::HighResistanceJoint).with("--limit 20")),
         polled_loop: Late::begin(begin(LeadFault::Good).by_loop().polled()),
         polled_socket: Late::begin(Scene {
             socket: true,

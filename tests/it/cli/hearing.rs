@@ -1,0 +1,72 @@
+//! A line of standard output as the operator hears it.
+
+use serde_json::Value;
+use steadyohm::check::notice::{
+    CheckResult, Notice, Phase, Proof, StepBegins, StepName, StepResult, Tick, Verdict, Wants,
+};
+
+use super::event;
+
+/// A line as the operator hears it; none if there is nothing to do about it.
+pub(super) fn notice(line: &Value) -> Option<Notice> {
+    let text = |key: &str| line[key].as_str().unwrap();
+    let number = |key: &str| u32::try_from(line[key].as_u64().unwrap()).unwrap();
+    Some(match event(line) {
+        "step" => Notice::Step(StepBegins {
+            step: step(text("step")),
+            wants: match text("wants") {
+                "closed" => Wants::Closed,
+                "open" => Wants::Open,
+                other => panic!("{other}"),
+            },
+            prompt: text("prompt").to_owned(),
+        }),
+        "phase" => Notice::Phase {
+            step: step(text("step")),
+            phase: phase(text("phase")),
+        },
+        "tick" => Notice::Tick(Tick {
+            step: step(text("step")),
+            flex: number("flex"),
+            of: number("of"),
+        }),
+        "step_done" => Notice::StepDone(StepResult {
+            step: step(text("step")),
+            verdict: Verdict::Retest,
+            ohms: None,
+            proof: Proof::Seen,
+            coverage: 0.0,
+            reasons: Vec::new(),
+        }),
+        "verdict" => Notice::Verdict(CheckResult {
+            check: "lead",
+            verdict: Verdict::Retest,
+            reasons: Vec::new(),
+            steps: Vec::new(),
+            blind_spot: None,
+            meter_heard: true,
+        }),
+        _ => return None,
+    })
+}
+
+fn step(word: &str) -> StepName {
+    ["tare", "probes", "tip", "sleeve", "loop", "isolation"]
+        .into_iter()
+        .find(|known| *known == word)
+        .unwrap_or_else(|| panic!("{word} is no step"))
+}
+
+fn phase(word: &str) -> Phase {
+    [
+        Phase::Waiting,
+        Phase::Settling,
+        Phase::Still,
+        Phase::Flexing,
+        Phase::Lifting,
+        Phase::Confirm,
+    ]
+    .into_iter()
+    .find(|known| known.word() == word)
+    .unwrap_or_else(|| panic!("{word} is no phase"))
+}
