@@ -31,6 +31,8 @@ impl Watchdog {
     const SHORTEST_STALL: Seconds = Seconds(0.5);
     /// Before a reading came, and with no documented rate.
     const FIRST_READING: Seconds = Seconds(3.0);
+    /// So many bad frames in a row with no good one are not a disturbance but a mistake.
+    const CLEARLY_WRONG: u32 = 5;
 
     /// Whether readings can be judged.
     pub fn is_well(&self) -> bool {
@@ -96,13 +98,11 @@ impl Watchdog {
 
     /// Bytes came that make no frame.
     pub fn garbled(&mut self, now: Stamp, out: &mut Outbox) {
-        /// So many bad frames in a row with no good one are not a disturbance but a mistake.
-        const CLEARLY_WRONG: u32 = 5;
         self.garbled = self.garbled.saturating_add(1);
         if self.garbled == 1 {
             let text = "some bytes made no sense and were left out".to_owned();
             self.begin(Trouble::Garbled, now, text, out);
-        } else if self.garbled == CLEARLY_WRONG {
+        } else if self.garbled == Self::CLEARLY_WRONG {
             self.active.remove(&Trouble::Garbled);
             let text = "bytes arrive but none make a reading: check the meter format \
                         (--protocol) and the baud rate (--baud)"
@@ -138,7 +138,7 @@ impl Watchdog {
         }
         let silence = now.since(self.last_reading.or(self.opened).unwrap_or_default());
         let text = match self.last_reading {
-            _ if self.garbled > 0 => format!(
+            _ if self.garbled >= Self::CLEARLY_WRONG => format!(
                 "no reading for {silence}, though bytes arrive: check the meter format \
                  (--protocol) and the baud rate (--baud)"
             ),
