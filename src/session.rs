@@ -58,6 +58,9 @@ pub struct Session {
     intervals: IntervalMeter,
     history: History,
     patience: Seconds,
+    doubt: Option<String>,
+    /// Whether the operator ended the run.
+    stopped: bool,
     now: Stamp,
     outcome: Option<Outcome>,
     out: Outbox,
@@ -82,11 +85,21 @@ impl Session {
             intervals: IntervalMeter::default(),
             history: History::default(),
             patience: setup.patience,
+            doubt: None,
+            stopped: false,
             now: Stamp::START,
             outcome: None,
             out: Outbox::default(),
             effects: Vec::new(),
         }
+    }
+
+    /// The same, on input that is not to be trusted, such as a damaged recording: neither pass
+    /// nor fail can rest on it.
+    #[must_use]
+    pub fn doubting(mut self, why: Option<String>) -> Self {
+        self.doubt = why;
+        self
     }
 
     /// Takes one event; gives what is to be done about it, in order.
@@ -327,6 +340,7 @@ impl Session {
             }
             Command::Quit => {
                 self.record(record::Mark::Stopped);
+                self.stopped = true;
                 self.end("stopped by the operator before the check was over");
             }
         }

@@ -206,7 +206,7 @@ pub struct CheckResult {
     pub steps: Vec<StepResult>,
     /// What the meter could not have seen; none if no interval was ever measured.
     pub blind_spot: Option<BlindSpot>,
-    /// Whether the meter gave a single reading.
+    /// False if the run ended because the meter never gave a single reading.
     pub meter_heard: bool,
 }
 

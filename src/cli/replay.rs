@@ -25,7 +25,7 @@ use crate::protocol::{Ask, Protocol, library};
 use crate::reading::Seconds;
 use crate::record::{CheckKept, Row, Sidecar, read_raw, read_table};
 use crate::run;
-use crate::session::{Outcome, Recording, Setup};
+use crate::session::{Outcome, Recording, Session, Setup};
 
 /// Replay a recording: the same events and the same verdict as the run that made it.
 #[derive(Debug, Args)]
@@ -44,7 +44,12 @@ pub(super) struct Arguments {
 
 pub(super) fn run(arguments: &Arguments) -> Result<Status, Failure> {
     let path = &arguments.recording;
-    let rows = rows(path)?;
+    if arguments.output.detail.record.is_some() {
+        return Err(Failure::Usage(
+            "a replay keeps no recording: it is one already; leave --record out".to_owned(),
+        ));
+    }
+    let (rows, doubt) = rows(path)?;
     let sidecar = sidecar(path)?;
     let (protocol, source) = match &arguments.protocol {
         Some(named) => {
@@ -66,7 +71,8 @@ pub(super) fn run(arguments: &Arguments) -> Result<Status, Failure> {
         patience: Seconds(sidecar.patience_s),
     };
     let voice = arguments.output.voice_without_screen();
-    let outcome = run::replay(setup, source, voice, path.to_str())?;
+    let session = Session::new(setup).doubting(doubt);
+    let outcome = run::replay(session, source, voice, path.to_str())?;
     Ok(status_of(&outcome))
 }
 
@@ -77,7 +83,7 @@ pub(super) fn with_task(
     output: &OutputArguments,
     task: Task,
 ) -> Result<Outcome, Failure> {
-    let rows = rows(path)?;
+    let (rows, doubt) = rows(path)?;
     let sidecar = sidecar(path)?;
     let facts = MeterFacts::from(&sidecar.meter);
     let setup = Setup {
@@ -90,21 +96,23 @@ pub(super) fn with_task(
         check: task.check,
         patience: meter.patience,
     };
-    let source = Recording::Rows(rows);
+    let session = Session::new(setup).doubting(doubt);
+    let voice = output.voice_without_screen();
     Ok(run::replay(
-        setup,
-        source,
-        output.voice_without_screen(),
+        session,
+        Recording::Rows(rows),
+        voice,
         path.to_str(),
     )?)
 }
 
-fn rows(path: &Path) -> Result<Vec<Row>, Failure> {
+/// The rows that can be read, and the doubt that is left if some cannot.
+fn rows(path: &Path) -> Result<(Vec<Row>, Option<String>), Failure> {
     let (rows, damage) = read_table(&read(path)?).map_err(|source| Failure::Recording {
         path: path.to_path_buf(),
         source,
     })?;
-    for torn in damage {
+    for torn in &damage {
         eprintln!(
             "steadyohm: {} row {}: {}; this row is left out, the rest is read",
             path.display(),
@@ -112,7 +120,13 @@ fn rows(path: &Path) -> Result<Vec<Row>, Failure> {
             torn.why
         );
     }
-    Ok(rows)
+    let doubt = (!damage.is_empty()).then(|| {
+        format!(
+            "{} rows of the recording are damaged: what they held was not seen",
+            damage.len()
+        )
+    });
+    Ok((rows, doubt))
 }
 
 fn sidecar(path: &Path) -> Result<Sidecar, Failure> {

@@ -3,16 +3,15 @@
 use crate::check::notice::Notice;
 use crate::reading::Stamp;
 use crate::run::{RunError, Voice, quietly};
-use crate::session::{Effect, Event, Outcome, Recording, Session, Setup, events};
+use crate::session::{Effect, Event, Outcome, Recording, Session, events};
 
-/// Replays a recording; tells the same as the live run did.
+/// Replays a recording through a fresh session; tells the same as the live run did.
 pub fn replay(
-    setup: Setup,
+    mut session: Session,
     recorded: Recording,
     voice: Voice,
     recording: Option<&str>,
 ) -> Result<Outcome, RunError> {
-    let mut session = Session::new(setup);
     let mut last = Stamp::START;
     for event in events(recorded) {
         last = event.at();

@@ -34,10 +34,14 @@ impl Session {
     }
 
     fn conclude(&mut self, mut result: CheckResult) {
-        result.meter_heard = self.watchdog.heard() > 0;
+        result.meter_heard = self.watchdog.heard() > 0 || self.stopped;
         if self.watchdog.was_lost() && result.verdict == Verdict::Pass {
             result.verdict = Verdict::Retest;
             result.reasons = vec!["the port was lost during the check".to_owned()];
+        }
+        if let Some(doubt) = &self.doubt {
+            result.verdict = Verdict::Retest;
+            result.reasons.insert(0, doubt.clone());
         }
         let outcome = Outcome::Judged {
             verdict: result.verdict,

@@ -120,7 +120,7 @@ pub enum Outcome {
     Judged {
         /// The verdict.
         verdict: Verdict,
-        /// Whether the meter gave a single reading.
+        /// False if the run ended because the meter never gave a single reading.
         meter_heard: bool,
     },
     /// A watch without verdict was ended.
