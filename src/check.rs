@@ -60,7 +60,9 @@ pub trait Check: std::fmt::Debug + Send {
     /// Readings cannot be judged for now.
     fn suspend(&mut self, now: Stamp, out: &mut Outbox);
     /// Readings can be judged again.
-    fn resume(&mut self, now: Stamp);
+    fn resume(&mut self, now: Stamp, meter: &MeterView, out: &mut Outbox);
+    /// A frame came that could not be read.
+    fn missed(&mut self);
     /// When it wants [`Self::time`] to be called.
     fn due(&self) -> Option<Stamp>;
     /// Time has come to [`Self::due`].

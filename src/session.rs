@@ -56,6 +56,8 @@ pub struct Session {
     begun: bool,
     meter: MeterView,
     intervals: IntervalMeter,
+    /// The same between arrivals, however many readings come at once.
+    arrivals: IntervalMeter,
     history: History,
     patience: Seconds,
     doubt: Option<String>,
@@ -81,8 +83,10 @@ impl Session {
             meter: MeterView {
                 facts: setup.facts,
                 interval: None,
+                arrival: None,
             },
             intervals: IntervalMeter::default(),
+            arrivals: IntervalMeter::default(),
             history: History::default(),
             patience: setup.patience,
             doubt: None,
@@ -284,6 +288,9 @@ impl Session {
         match item {
             Item::Reading(measured) => self.reading(*measured),
             Item::Garbled { .. } => {
+                if let Some(check) = self.check.as_mut().filter(|_| self.begun) {
+                    check.missed();
+                }
                 self.mind(now, |session| {
                     session.watchdog.garbled(now, &mut session.out);
                 });
@@ -302,10 +309,16 @@ impl Session {
             .active()
             .any(|trouble| trouble == Trouble::Stalled)
         {
-            // A silence is told as such; it says nothing about the rate.
-            self.intervals.restart();
+            // A silence is told as such; it says nothing about the rate, once that is known.
+            if self.meter.interval.is_some() {
+                self.intervals.restart();
+                self.arrivals.restart();
+            }
         }
         self.intervals.record(reading.at);
+        if self.history.last().is_none_or(|last| last.at < reading.at) {
+            self.arrivals.record(reading.at);
+        }
         self.measure_interval();
         self.history.reading(&reading);
         self.out.say(Notice::Reading(reading));
@@ -327,6 +340,7 @@ impl Session {
         let count = self.intervals.count();
         if count < EVERY || count.is_multiple_of(EVERY) {
             self.meter.interval = self.intervals.high();
+            self.meter.arrival = self.arrivals.high();
         }
     }
 
@@ -353,7 +367,7 @@ impl Session {
         if let Some(check) = self.check.as_mut().filter(|_| self.begun) {
             match (was_well, self.watchdog.is_well()) {
                 (true, false) => check.suspend(now, &mut self.out),
-                (false, true) => check.resume(now),
+                (false, true) => check.resume(now, &self.meter, &mut self.out),
                 _ => {}
             }
         }

@@ -62,6 +62,9 @@ impl Hands {
     }
 }
 
+/// How long a shorting plug put back stays in before it is pulled again.
+const PLUG_AGAIN: Seconds = Seconds(2.0);
+
 /// How long a slipped probe is off the work.
 const SLIP: Seconds = Seconds(0.5);
 
@@ -139,9 +142,12 @@ impl Follower {
             acts.push((ready, Act::Probes(Probes::Apart)));
             ready = ready + self.reaction();
         }
-        if begins.step == "loop" {
+        let plugged = begins.step == "isolation" && self.method == Method::Loop;
+        // An operator reads: asked for the loop once more, the plug goes back in first.
+        let once_more = plugged && begins.prompt.contains("plug back");
+        if begins.step == "loop" || once_more {
             acts.push((ready, Act::FarShort(true)));
-        } else if begins.step == "isolation" && self.method == Method::Loop {
+        } else if plugged {
             acts.push((ready, Act::FarShort(false)));
         }
         if self.probes != wanted {
@@ -150,8 +156,12 @@ impl Follower {
                 self.touched_before = true;
             }
             ready = self.touch(ready, wanted, acts);
-        } else if self.step == Some(begins.step) {
+        } else if self.step == Some(begins.step) && !plugged {
             ready = self.touch_again(ready, acts);
+        }
+        if once_more {
+            ready = ready + Seconds(PLUG_AGAIN.0) + self.reaction();
+            acts.push((ready, Act::FarShort(false)));
         }
         self.step = Some(begins.step);
         self.busy_until = ready;
@@ -163,7 +173,12 @@ impl Follower {
                 self.straighten(at, acts);
             }
             // Asked again with the hands at rest: lift, and put the probes down afresh.
-            Phase::Waiting if self.busy_until < at && self.probes != Probes::Apart => {
+            // Where a plug is waited for, the probes stay on.
+            Phase::Waiting
+                if self.busy_until < at
+                    && self.probes != Probes::Apart
+                    && !(self.step == Some("isolation") && self.method == Method::Loop) =>
+            {
                 let ready = self.straighten(at, acts);
                 self.busy_until = self.touch_again(ready, acts);
             }

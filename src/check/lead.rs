@@ -6,7 +6,7 @@
 //! isolation is reached by pulling that plug, so the readings themselves prove contact.
 //!
 //! Where it lies: by the loop it cannot tell which conductor is at fault, and a probe lifted
-//! at the very moment the plug is pulled reads open too.
+//! instead of the plug pulled reads open too.
 
 mod steps;
 
@@ -15,7 +15,7 @@ use crate::check::notice::{CheckResult, StepResult, Verdict};
 use crate::check::step::{Context, Pace, Reach, Rest, StepMachine, StepPlan, shows_contact};
 use crate::check::{Check, CheckView, Outbox, StepView};
 use crate::circuit::{Gauge, Metres};
-use crate::reading::{Ohms, Reading, Stamp};
+use crate::reading::{Magnitude, Ohms, Reading, Stamp};
 use steps::{PROBES_STEP, TARE_STEP, plans};
 
 /// The check's name in the command contract.
@@ -157,7 +157,8 @@ impl Lead {
         }
         if matches!(result.step, TARE_STEP | PROBES_STEP) {
             if result.verdict == Verdict::Pass {
-                self.tare = result.ohms;
+                // A tare that was given stands; bending its leads only proves them.
+                self.tare = self.tare.or(result.ohms);
             } else {
                 self.void = Some(format!(
                     "the probe leads are not fit to measure with: {}",
@@ -169,9 +170,17 @@ impl Lead {
         self.next_step(now, out);
     }
 
-    fn verdict(&self) -> (Verdict, Vec<String>) {
-        let work = self
-            .results
+    /// What is taken off a reading: nothing while the probe leads themselves are measured.
+    fn work_tare(&self) -> Option<Ohms> {
+        let of_probes = self
+            .machine
+            .as_ref()
+            .is_some_and(|machine| matches!(machine.plan().name, TARE_STEP | PROBES_STEP));
+        self.tare.filter(|_| !of_probes)
+    }
+
+    fn verdict(&self, results: &[StepResult]) -> (Verdict, Vec<String>) {
+        let work = results
             .iter()
             .filter(|r| !matches!(r.step, TARE_STEP | PROBES_STEP));
         let verdict = work
@@ -200,19 +209,19 @@ impl Lead {
         if let Some(void) = &self.void {
             verdict = verdict.max(Verdict::Retest);
             reasons.push(void.clone());
-        } else if self.results.len() < self.plans.len() {
+        } else if results.len() < self.plans.len() {
             verdict = verdict.max(Verdict::Retest);
         }
         (verdict, reasons)
     }
 
-    fn outcome(&self, meter: &MeterView) -> CheckResult {
-        let (verdict, reasons) = self.verdict();
+    fn outcome(&self, results: Vec<StepResult>, meter: &MeterView) -> CheckResult {
+        let (verdict, reasons) = self.verdict(&results);
         CheckResult {
             check: NAME,
             verdict,
             reasons,
-            steps: self.results.clone(),
+            steps: results,
             blind_spot: meter.blind_spot(self.rest.as_ref().and_then(Rest::fraction)),
             meter_heard: true,
         }
@@ -229,11 +238,13 @@ impl Check for Lead {
     }
 
     fn reading(&mut self, reading: &Reading, meter: &MeterView, out: &mut Outbox) {
-        self.closed = shows_contact(&reading.measured);
+        if reading.measured.magnitude != Magnitude::Blank {
+            self.closed = shows_contact(&reading.measured);
+        }
         let context = Context {
             meter,
             pace: &self.options.pace,
-            tare: self.tare,
+            tare: self.work_tare(),
         };
         if let Some(machine) = &mut self.machine {
             machine.reading(reading, context, out);
@@ -245,7 +256,7 @@ impl Check for Lead {
         let context = Context {
             meter,
             pace: &self.options.pace,
-            tare: self.tare,
+            tare: self.work_tare(),
         };
         if let Some(machine) = &mut self.machine {
             machine.confirm(now, context, out);
@@ -259,9 +270,22 @@ impl Check for Lead {
         }
     }
 
-    fn resume(&mut self, now: Stamp) {
+    fn resume(&mut self, now: Stamp, meter: &MeterView, out: &mut Outbox) {
+        self.closed = false;
+        let context = Context {
+            meter,
+            pace: &self.options.pace,
+            tare: self.work_tare(),
+        };
         if let Some(machine) = &mut self.machine {
-            machine.resume(now);
+            machine.resume(now, context, out);
+        }
+        self.advance(now, out);
+    }
+
+    fn missed(&mut self) {
+        if let Some(machine) = &mut self.machine {
+            machine.missed();
         }
     }
 
@@ -273,7 +297,7 @@ impl Check for Lead {
         let context = Context {
             meter,
             pace: &self.options.pace,
-            tare: self.tare,
+            tare: self.work_tare(),
         };
         if let Some(machine) = &mut self.machine {
             machine.time(now, context, out);
@@ -282,15 +306,22 @@ impl Check for Lead {
     }
 
     fn result(&self, meter: &MeterView) -> Option<CheckResult> {
-        self.over.then(|| self.outcome(meter))
+        self.over.then(|| self.outcome(self.results.clone(), meter))
     }
 
     fn cut_short(&self, why: &str, meter: &MeterView) -> CheckResult {
-        let mut outcome = self.outcome(meter);
+        let context = Context {
+            meter,
+            pace: &self.options.pace,
+            tare: self.work_tare(),
+        };
+        let unfinished = self
+            .machine
+            .as_ref()
+            .and_then(|machine| machine.so_far(context));
+        let results = self.results.iter().cloned().chain(unfinished).collect();
+        let mut outcome = self.outcome(results, meter);
         outcome.verdict = outcome.verdict.max(Verdict::Retest);
-        if outcome.verdict == Verdict::Retest {
-            outcome.reasons.retain(|reason| !reason.is_empty());
-        }
         outcome.reasons.push(why.to_owned());
         outcome
     }

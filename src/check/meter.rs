@@ -1,6 +1,6 @@
 //! What a check needs to know about the meter behind the readings.
 
-use crate::reading::{Magnitude, Measured, Ohms, Seconds};
+use crate::reading::{Magnitude, Measured, Ohms, Quantity, Seconds};
 use crate::signal::BlindSpot;
 
 /// Facts about the meter that its format's document or the operator states.
@@ -17,18 +17,26 @@ pub struct MeterFacts {
 }
 
 impl MeterFacts {
-    /// The full scale of the range a reading was taken on, as far as it is known.
-    pub fn full_scale(&self, measured: &Measured) -> Option<Ohms> {
-        let told = match measured.magnitude {
+    /// The full scale of the range a reading was taken on, as far as its frame tells.
+    pub fn told_scale(&self, measured: &Measured) -> Option<Ohms> {
+        match measured.magnitude {
             Magnitude::Over {
                 beyond: Some(beyond),
-            } => Some(beyond.to_f64()),
+            } => Some(Ohms(beyond.to_f64())),
             _ => self
                 .counts
                 .zip(measured.resolution_value())
-                .map(|(counts, step)| f64::from(counts) * step),
-        };
-        told.map(Ohms).or(self.range)
+                .map(|(counts, step)| Ohms(f64::from(counts) * step)),
+        }
+    }
+
+    /// The same, or else what the operator says. The operator's range is that of the ohms
+    /// function: the buzzer has one of its own.
+    pub fn full_scale(&self, measured: &Measured) -> Option<Ohms> {
+        let said = self
+            .range
+            .filter(|_| measured.quantity == Quantity::Resistance);
+        self.told_scale(measured).or(said)
     }
 }
 
@@ -39,6 +47,9 @@ pub struct MeterView {
     pub facts: MeterFacts,
     /// Time between readings as measured on the stream; none before it is known.
     pub interval: Option<Seconds>,
+    /// Time between arrivals: longer than the interval where several readings come together,
+    /// as through a USB adapter's buffer.
+    pub arrival: Option<Seconds>,
 }
 
 impl MeterView {

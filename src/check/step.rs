@@ -1,11 +1,13 @@
 //! The step machine: waits for contact, lets the reading settle, reads at rest, watches while
 //! the work is bent, asks to lift, and judges.
 //!
-//! It advances by what it reads; only [`Reach::Confirm`] takes a key. Time comes in with each
-//! call and goes nowhere else: between calls the machine only says when it is [`due`].
+//! It advances by what it reads; only [`Reach::Confirm`] needs a key, elsewhere Enter answers a
+//! question that waiting would answer too. Time comes in with each call and goes nowhere else:
+//! between calls the machine only says when it is [`due`], and in every state but the last it
+//! is due some time.
 //!
 //! Where it lies: it takes the operator's bends on trust (it ticks, it cannot see hands), and
-//! it cannot tell a lifted probe from a parted conductor; such a step ends in retest.
+//! it cannot tell a lifted probe from a parted conductor, unless it happens again and again.
 //!
 //! [`due`]: StepMachine::due
 
@@ -26,7 +28,7 @@ pub use rest::{CONTACT, ClosedRest, OpenLevel, OpenRest, Rest};
 use crate::check::Outbox;
 use crate::check::meter::MeterView;
 use crate::check::notice::{Notice, Phase, Proof, StepResult};
-use crate::reading::{Magnitude, Measured, Ohms, Reading, Stamp};
+use crate::reading::{Magnitude, Measured, Ohms, Reading, Seconds, Stamp};
 use judge::{Evidence, Flags};
 pub(crate) use rest::shows_contact;
 use rest::shows_open;
@@ -47,8 +49,13 @@ pub struct Context<'a> {
 pub struct StepMachine {
     plan: StepPlan,
     state: State,
-    suspended: bool,
+    /// Since when readings cannot be judged.
+    suspended: Option<Stamp>,
+    /// The last reading that was not blank.
     last: Option<Measured>,
+    /// When the work was first reached, until it is read at rest.
+    reached: Option<Stamp>,
+    last_enter: Option<Stamp>,
     evidence: Evidence,
     result: Option<StepResult>,
 }
@@ -58,15 +65,16 @@ enum State {
     Waiting(Waiting),
     Settling {
         recent: Vec<Measured>,
-        count: u32,
+        since: Stamp,
     },
     Still {
         taken: Vec<Measured>,
+        since: Stamp,
     },
     Flexing(Box<Flexing>),
     Lifting {
         since: Stamp,
-        open: u32,
+        open: Run,
         asked_again: bool,
     },
     Done,
@@ -78,13 +86,36 @@ struct Waiting {
     since: Stamp,
     asked_again: bool,
     /// Readings in a row of the kind that ends the waiting.
-    run: u32,
+    run: Run,
     /// Whether the closed loop was seen (only for [`Reach::PullShort`]).
     loop_seen: bool,
 }
 
-/// Readings in a row that show a probe lifted or a plug pulled.
-const OPEN_RUN: u32 = 2;
+/// Readings of one kind in a row.
+#[derive(Debug, Clone, Copy, Default)]
+struct Run {
+    count: u32,
+    since: Stamp,
+}
+
+impl Run {
+    /// So many readings over so long a time are no scratch of a probe.
+    const READINGS: u32 = 2;
+    const TIME: Seconds = Seconds(0.3);
+
+    /// Takes a reading that is of the kind or is not; whether the run is long enough now.
+    fn feed(&mut self, of_the_kind: bool, at: Stamp) -> bool {
+        if !of_the_kind {
+            self.count = 0;
+            return false;
+        }
+        if self.count == 0 {
+            self.since = at;
+        }
+        self.count = self.count.saturating_add(1);
+        self.count >= Self::READINGS && at.since(self.since) >= Self::TIME
+    }
+}
 
 impl StepMachine {
     /// Begins a step. `closed` tells whether the last reading before it showed contact.
@@ -93,12 +124,14 @@ impl StepMachine {
             state: State::Waiting(Waiting {
                 since: now,
                 asked_again: false,
-                run: 0,
+                run: Run::default(),
                 loop_seen: closed && plan.reach == Reach::PullShort,
             }),
             plan,
-            suspended: false,
+            suspended: None,
             last: None,
+            reached: None,
+            last_enter: None,
             evidence: Evidence::default(),
             result: None,
         };
@@ -153,20 +186,33 @@ impl StepMachine {
 
     /// When the machine wants [`Self::time`] to be called.
     pub fn due(&self, pace: &Pace) -> Option<Stamp> {
-        if self.suspended {
+        if self.suspended.is_some() {
             return None;
         }
-        match &self.state {
-            State::Waiting(waiting) => Some(waiting.since + self.patience(pace)),
-            State::Lifting { since, .. } => Some(*since + pace.wait),
-            State::Flexing(flexing) => Some(flexing.due()),
-            State::Settling { .. } | State::Still { .. } | State::Done => None,
+        let own = match &self.state {
+            State::Waiting(waiting) => waiting.since + self.patience(pace),
+            State::Lifting { since, .. }
+            | State::Settling { since, .. }
+            | State::Still { since, .. } => *since + pace.wait,
+            State::Flexing(flexing) => flexing.due(),
+            State::Done => return None,
+        };
+        Some(self.must_rest_by(pace).map_or(own, |by| own.min(by)))
+    }
+
+    /// What the step has found so far, if it found anything against the work.
+    pub fn so_far(&self, context: Context<'_>) -> Option<StepResult> {
+        if self.evidence.is_clean() || matches!(self.state, State::Done) {
+            return None;
         }
+        let unfinished = "the step was not finished".to_owned();
+        let judgement = self.evidence.cut_off(&self.plan, unfinished);
+        Some(self.result_of(judgement, context))
     }
 
     /// Readings cannot be judged for now.
     pub fn suspend(&mut self, now: Stamp, out: &mut Outbox) {
-        self.suspended = true;
+        self.suspended.get_or_insert(now);
         if let State::Flexing(flexing) = &mut self.state
             && let Some(found) = flexing.stop(now)
         {
@@ -174,32 +220,23 @@ impl StepMachine {
         }
     }
 
-    /// Readings can be judged again.
-    pub fn resume(&mut self, now: Stamp) {
-        self.suspended = false;
-        match &mut self.state {
-            State::Waiting(waiting) => {
-                *waiting = Waiting {
-                    since: now,
-                    run: 0,
-                    ..*waiting
-                }
-            }
-            State::Settling { recent, .. } => recent.clear(),
-            State::Still { .. } => self.state = State::settling(),
-            State::Flexing(flexing) => flexing.resume(now),
-            State::Lifting { since, open, .. } => (*since, *open) = (now, 0),
-            State::Done => {}
+    /// A frame came that could not be read.
+    pub fn missed(&mut self) {
+        if let State::Flexing(flexing) = &mut self.state {
+            flexing.missed();
         }
     }
 
     /// Takes a reading.
     pub fn reading(&mut self, reading: &Reading, context: Context<'_>, out: &mut Outbox) {
-        if self.suspended {
+        if self.suspended.is_some() {
             return;
         }
         let measured = reading.measured;
-        self.last = Some(measured);
+        let blank = measured.magnitude == Magnitude::Blank;
+        if !blank {
+            self.last = Some(measured);
+        }
         match &mut self.state {
             State::Waiting(_) => self.wait_reading(reading, out),
             State::Settling { .. } => self.settle_reading(reading, context, out),
@@ -210,15 +247,7 @@ impl StepMachine {
                 }
             }
             State::Lifting { open, .. } => {
-                if measured.magnitude == Magnitude::Blank {
-                    return;
-                }
-                *open = if shows_open(&measured) {
-                    open.saturating_add(1)
-                } else {
-                    0
-                };
-                if *open >= OPEN_RUN {
+                if !blank && open.feed(shows_open(&measured), reading.at) {
                     self.done(out);
                 }
             }
@@ -228,16 +257,22 @@ impl StepMachine {
 
     /// The operator pressed Enter.
     pub fn confirm(&mut self, now: Stamp, context: Context<'_>, out: &mut Outbox) {
+        /// A key that is held down repeats itself; nobody answers a question that fast.
+        const REPEATS: Seconds = Seconds(1.0);
+        let repeated = self
+            .last_enter
+            .is_some_and(|last| now.since(last) < REPEATS);
+        self.last_enter = Some(now);
         let State::Waiting(waiting) = self.state else {
             return;
         };
-        if self.suspended {
+        if self.suspended.is_some() || repeated {
             return;
         }
         if self.plan.reach == Reach::Confirm {
             self.evidence.proof = Proof::Operator;
-            self.go_to(State::settling(), out);
-        } else {
+            self.settle(now, out);
+        } else if now.since(waiting.since) >= REPEATS {
             // The first Enter is often a reflex: it brings the question forward, the second
             // answers it.
             self.waited(waiting, now, context, out);
@@ -249,10 +284,20 @@ impl StepMachine {
         if self.due(context.pace).is_none_or(|due| due > now) {
             return;
         }
+        if self.must_rest_by(context.pace).is_some_and(|by| by <= now) {
+            return self.will_not_hold(now, context, out);
+        }
         match &mut self.state {
             State::Waiting(waiting) => {
                 let waiting = *waiting;
                 self.waited(waiting, now, context, out);
+            }
+            State::Settling { recent, .. } if !recent.is_empty() => {
+                self.evidence.flags.set(Flags::RESTLESS);
+                self.read_at_rest(now, out);
+            }
+            State::Settling { .. } | State::Still { .. } => {
+                self.will_not_hold(now, context, out);
             }
             State::Flexing(flexing) => {
                 if let Some(happened) = flexing.time(now) {
@@ -268,23 +313,14 @@ impl StepMachine {
                     self.evidence.flags.set(Flags::LEFT_ON);
                     self.done(out);
                 } else {
-                    (*since, *open, *asked_again) = (now, 0, true);
+                    (*since, *open, *asked_again) = (now, Run::default(), true);
                     out.say(Notice::Phase {
                         step: self.plan.name,
                         phase: Phase::Lifting,
                     });
                 }
             }
-            State::Settling { .. } | State::Still { .. } | State::Done => {}
-        }
-    }
-}
-
-impl State {
-    const fn settling() -> Self {
-        Self::Settling {
-            recent: Vec::new(),
-            count: 0,
+            State::Done => {}
         }
     }
 }

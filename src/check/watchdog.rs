@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 use crate::check::Outbox;
 use crate::check::meter::MeterView;
 use crate::check::notice::{Notice, Trouble};
-use crate::reading::{Annunciator, Measured, Reading, Seconds, Stamp};
+use crate::reading::{Annunciator, Magnitude, Measured, Reading, Seconds, Stamp};
 
 /// Watches the meter, not the work.
 #[derive(Debug, Clone, Default)]
@@ -22,6 +22,7 @@ pub struct Watchdog {
     heard: u64,
     /// Garbled frames since the last good reading.
     garbled: u32,
+    garbled_told: Option<Stamp>,
     /// Whether the port was ever lost.
     was_lost: bool,
 }
@@ -31,6 +32,8 @@ impl Watchdog {
     const SHORTEST_STALL: Seconds = Seconds(0.5);
     /// Before a reading came, and with no documented rate.
     const FIRST_READING: Seconds = Seconds(3.0);
+    /// Single bad frames are not told more often than this.
+    const GARBLED_AGAIN: Seconds = Seconds(5.0);
     /// So many bad frames in a row with no good one are not a disturbance but a mistake.
     const CLEARLY_WRONG: u32 = 5;
 
@@ -63,7 +66,7 @@ impl Watchdog {
     pub fn opened(&mut self, now: Stamp) {
         self.opened = Some(now);
         self.last_reading = None;
-        self.active.remove(&Trouble::Lost);
+        // A port that was lost is well again with its first reading.
     }
 
     /// The port vanished.
@@ -85,6 +88,7 @@ impl Watchdog {
         self.garbled = 0;
         self.active.remove(&Trouble::Stalled);
         self.active.remove(&Trouble::Garbled);
+        self.active.remove(&Trouble::Lost);
         let measured = &reading.measured;
         for (trouble, text) in meter_states(measured) {
             match text {
@@ -99,8 +103,12 @@ impl Watchdog {
     /// Bytes came that make no frame.
     pub fn garbled(&mut self, now: Stamp, out: &mut Outbox) {
         self.garbled = self.garbled.saturating_add(1);
-        if self.garbled == 1 {
+        let told_lately = self
+            .garbled_told
+            .is_some_and(|told| now.since(told) < Self::GARBLED_AGAIN);
+        if self.garbled == 1 && !told_lately {
             let text = "some bytes made no sense and were left out".to_owned();
+            self.garbled_told = Some(now);
             self.begin(Trouble::Garbled, now, text, out);
         } else if self.garbled == Self::CLEARLY_WRONG {
             self.active.remove(&Trouble::Garbled);
@@ -154,9 +162,7 @@ impl Watchdog {
     }
 
     fn begin(&mut self, what: Trouble, now: Stamp, text: String, out: &mut Outbox) {
-        // A port that opens and is lost again, with no reading between, was never well.
-        let opened_in_vain = self.was_lost && self.last_reading.is_none();
-        if self.is_well() && !opened_in_vain {
+        if self.is_well() {
             self.since = now;
         }
         if self.active.insert(what) {
@@ -166,7 +172,7 @@ impl Watchdog {
 }
 
 /// Whether a trouble stops the judging; garbled bytes only leave a hole in what was watched.
-const fn stops_judging(trouble: Trouble) -> bool {
+pub const fn stops_judging(trouble: Trouble) -> bool {
     !matches!(trouble, Trouble::Garbled | Trouble::RangeChange)
 }
 
@@ -179,13 +185,7 @@ fn meter_states(measured: &Measured) -> [(Trouble, Option<String>); 4] {
     [
         (
             Trouble::WrongFunction,
-            (!measured.quantity.is_resistance()).then(|| {
-                format!(
-                    "the meter is on {}: turn its dial to ohms, with the work unplugged and \
-                     without power",
-                    measured.quantity.plain()
-                )
-            }),
+            wrong_function(measured),
         ),
         (
             Trouble::Hold,
@@ -210,4 +210,23 @@ fn meter_states(measured: &Measured) -> [(Trouble, Option<String>); 4] {
                 .then(|| "the meter's battery is low, so its numbers are suspect: replace it".to_owned()),
         ),
     ]
+}
+
+/// The dial is not on ohms, or what is measured is not a resistance.
+fn wrong_function(measured: &Measured) -> Option<String> {
+    let over = matches!(measured.magnitude, Magnitude::Over { .. });
+    if !measured.quantity.is_resistance() {
+        Some(format!(
+            "the meter is on {}: turn its dial to ohms, with the work unplugged and without power",
+            measured.quantity.plain()
+        ))
+    } else if over && measured.annunciators.has(Annunciator::Minus) {
+        Some(
+            "the meter shows over-range below zero: there is a voltage on the work; take the \
+             probes off and unplug everything"
+                .to_owned(),
+        )
+    } else {
+        None
+    }
 }

@@ -5,6 +5,8 @@
 
 #[path = "check/scene.rs"]
 pub(crate) mod scene;
+#[path = "check/unseen.rs"]
+mod unseen;
 
 use steadyohm::bench::{LeadFault, MeterSettings, Ranging};
 use steadyohm::check::lead::{LeadOptions, Method, Tare};

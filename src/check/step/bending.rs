@@ -83,6 +83,7 @@ impl StepMachine {
             self.evidence.held = flexing.held;
             self.evidence.lowest = flexing.lowest;
             self.evidence.needed = flexing.pacing.flexes;
+            self.evidence.hold = flexing.pacing.hold;
         }
     }
 
@@ -99,14 +100,14 @@ impl StepMachine {
         match self.plan.wants() {
             Wants::Closed if in_contact => {
                 // Still conducting, at another level: read it at rest anew.
-                self.evidence.jumps = self.evidence.jumps.saturating_add(1);
+                self.evidence.jumps.push(found);
                 out.say(Notice::Disturbance(
                     self.disturbance(DisturbanceKind::Jump, &found.gap),
                 ));
-                self.go_on_unless_again(State::settling(), now, context, out);
+                self.settle_unless_again(now, context, out);
             }
             Wants::Closed => {
-                self.evidence.lifts = self.evidence.lifts.saturating_add(1);
+                self.evidence.lifts.push(found);
                 out.say(Notice::Disturbance(
                     self.disturbance(DisturbanceKind::Break, &found.gap),
                 ));
@@ -121,22 +122,17 @@ impl StepMachine {
                 // Still touching: either it stays so, which the next reading at rest fails,
                 // or it was passing.
                 self.note_gap(found, out);
-                self.go_on_unless_again(State::settling(), now, context, out);
+                self.settle_unless_again(now, context, out);
             }
         }
     }
 
-    fn go_on_unless_again(
-        &mut self,
-        state: State,
-        now: Stamp,
-        context: Context<'_>,
-        out: &mut Outbox,
-    ) {
+    /// Reads at rest anew, unless it has happened too often already.
+    fn settle_unless_again(&mut self, now: Stamp, context: Context<'_>, out: &mut Outbox) {
         if self.evidence.occurrences() > 1 || self.evidence.restarts() > MOST_RESTARTS {
             self.judge(now, context, out);
         } else {
-            self.go_to(state, out);
+            self.settle(now, out);
         }
     }
 

@@ -15,6 +15,8 @@ pub struct Pacing {
     pub flexes: u32,
     /// Time from one tick to the next.
     pub period: Seconds,
+    /// How much of that the bend is held.
+    pub hold: Seconds,
     /// The longest time without a reading that still counts as watched.
     pub watched: Seconds,
     /// A gap longer than this is not the work of a bend alone.
@@ -34,11 +36,19 @@ impl Pacing {
         Self {
             flexes,
             period,
-            // Two intervals and a half: one late reading is not a hole, a missing one is.
-            watched: Seconds(interval.0 * 2.5),
+            hold: Seconds(period.0 - pace.moving.0),
+            watched: Self::watched(meter, pace),
             // Two bends and a half: a conductor that opens at every bend closes in between.
             lift: Seconds(period.0 * 2.5).max(Seconds(interval.0 * 4.0)),
         }
+    }
+
+    /// One late reading is not a hole, a missing one is: an interval and three quarters.
+    /// Nor is a hole so short that most of the opening to be caught lies outside it.
+    fn watched(meter: &MeterView, pace: &Pace) -> Seconds {
+        let interval = meter.pacing_interval();
+        let arrival = meter.arrival.unwrap_or(interval).max(interval);
+        Seconds(arrival.0 * 1.75).max(Seconds(pace.goal.momentary.0 / 2.0))
     }
 }
 
@@ -225,6 +235,8 @@ impl Flexing {
 
     /// Watching goes on after an interruption; the bend it interrupted does not count.
     pub fn resume(&mut self, now: Stamp) {
+        // It counts as tried, so that a meter that falters again and again comes to an end.
+        self.attempts = self.attempts.saturating_add(1);
         self.bend = None;
         self.next = now + Self::LEAD_IN;
         self.finder = GapFinder::new(now);
@@ -235,11 +247,19 @@ impl Flexing {
         self.finder.open().map(|gap| gap.from + self.pacing.lift)
     }
 
+    /// A frame came that tells nothing: the bend it came in was not watched whole.
+    pub const fn missed(&mut self) {
+        if let Some(bend) = &mut self.bend {
+            bend.watched = false;
+        }
+    }
+
     /// A bend counts as watched if readings that tell something came all through it.
     fn note_watching(&mut self, at: Stamp, standing: Standing) {
-        if standing != Standing::Nothing
-            && let Some(bend) = &mut self.bend
-        {
+        if standing == Standing::Nothing {
+            return self.missed();
+        }
+        if let Some(bend) = &mut self.bend {
             bend.watched &= at.since(bend.last_reading) <= self.pacing.watched;
             bend.last_reading = at;
             bend.readings = bend.readings.saturating_add(1);

@@ -1,6 +1,6 @@
 //! What the evidence of one step amounts to, and the words for it.
 
-use crate::check::notice::{Proof, Verdict};
+use crate::check::notice::{Proof, Verdict, Wants};
 use crate::check::step::plan::{Limit, StepPlan};
 use crate::check::step::rest::{OpenLevel, Rest};
 use crate::check::step::{Context, Found};
@@ -10,7 +10,7 @@ use crate::signal::{rate_bound, shown_chance};
 /// More separate breaks than this in one step end it at once.
 pub(super) const MANY: usize = 2;
 /// Times a go begins again because contact was lost or the level moved, before the step ends.
-pub(super) const MOST_RESTARTS: u32 = 2;
+pub(super) const MOST_RESTARTS: usize = 2;
 
 /// A verdict with its reasons.
 #[derive(Debug, Clone, PartialEq)]
@@ -47,12 +47,16 @@ pub(super) struct Evidence {
     pub(super) held: u32,
     pub(super) needed: u32,
     pub(super) lowest: Option<Ohms>,
-    /// Times contact was lost for longer than a bend.
-    pub(super) lifts: u32,
-    /// Times the level changed and stayed so while bent.
-    pub(super) jumps: u32,
+    /// Losses of contact that outlasted the bends.
+    pub(super) lifts: Vec<Found>,
+    /// Changes of level that outlasted the bends.
+    pub(super) jumps: Vec<Found>,
     /// Times contact was lost while reading at rest.
     pub(super) bounces: u32,
+    /// Times a step of conductors apart was interrupted.
+    pub(super) interruptions: u32,
+    /// How long the bends of the last go were held.
+    pub(super) hold: Seconds,
     pub(super) flags: Flags,
 }
 
@@ -72,6 +76,10 @@ impl Flags {
         self.0 |= flag;
     }
 
+    pub(super) const fn clear(&mut self, flag: u8) {
+        self.0 &= !flag;
+    }
+
     pub(super) const fn has(self, flag: u8) -> bool {
         self.0 & flag != 0
     }
@@ -89,9 +97,11 @@ impl Default for Evidence {
             held: 0,
             needed: 0,
             lowest: None,
-            lifts: 0,
-            jumps: 0,
+            lifts: Vec::new(),
+            jumps: Vec::new(),
             bounces: 0,
+            interruptions: 0,
+            hold: Seconds::default(),
             flags: Flags::default(),
         }
     }
@@ -100,14 +110,28 @@ impl Default for Evidence {
 impl Evidence {
     /// Separate occurrences: gaps in the same bend are one.
     pub(super) fn occurrences(&self) -> usize {
-        let mut bends: Vec<(u32, u32)> = self.gaps.iter().map(|f| (f.go, f.bend)).collect();
+        let mut bends: Vec<(u32, u32)> = self.gaps.iter().map(bend_of).collect();
         bends.dedup();
         bends.len()
     }
 
     /// Times a go of flexing had to begin again.
-    pub(super) const fn restarts(&self) -> u32 {
-        self.lifts.saturating_add(self.jumps)
+    pub(super) fn restarts(&self) -> usize {
+        self.lifts.len() + self.jumps.len()
+    }
+
+    /// Whether nothing was seen against the work.
+    pub(super) fn is_clean(&self) -> bool {
+        self.gaps.is_empty() && self.restarts() == 0
+    }
+
+    /// Whether something outlasted the bends in another bend than those with gaps.
+    fn lost_in_another_bend(&self) -> bool {
+        let gaps: Vec<(u32, u32)> = self.gaps.iter().map(bend_of).collect();
+        self.lifts
+            .iter()
+            .chain(&self.jumps)
+            .any(|found| !gaps.contains(&bend_of(found)))
     }
 
     /// Whether a single occurrence should now be given the chance to come again.
@@ -138,9 +162,9 @@ impl Evidence {
             && rest.is_too_noisy()
         {
             let text = format!(
-                "the reading at rest wanders by {}: a poor contact would drown in it; fix the \
-                 meter's range or find what it picks up",
-                rest.spread
+                "at rest a break would only show from {} up, for noise or for coarse digits: fix \
+                 the meter's lowest range, or find what it picks up",
+                rest.enter
             );
             judgement.worsen(Verdict::Retest, text);
         }
@@ -148,6 +172,15 @@ impl Evidence {
             self.judge_gaps(plan, &mut judgement);
             self.judge_lowest(plan, &mut judgement);
             self.judge_coverage(plan, context, &mut judgement);
+        }
+        if plan.wants() == Wants::Open
+            && judgement.verdict == Verdict::Pass
+            && let Some(first) = judgement.reasons.first_mut()
+        {
+            first.push_str(match self.proof {
+                Proof::Seen => "; the readings show that the probes were on",
+                Proof::Operator => "; that the probes were on is the operator's word",
+            });
         }
         let value_was_good = self
             .value
@@ -160,16 +193,22 @@ impl Evidence {
         judgement
     }
 
+    /// The verdict on a step that ends before it could be judged: what was seen stays counted.
+    pub(super) fn cut_off(&self, plan: &StepPlan, why: String) -> Judgement {
+        let mut judgement = Judgement::of(Verdict::Retest, why);
+        self.judge_gaps(plan, &mut judgement);
+        judgement
+    }
+
     fn judge_gaps(&self, plan: &StepPlan, judgement: &mut Judgement) {
         let (opening, opened) = match plan.limit {
             Limit::Closed { .. } => ("opening", "opened"),
             Limit::Open { .. } => ("touch", "touched"),
         };
         let longest = self.longest_gap();
-        let again = self.occurrences() + usize::from(self.restarts() > 0);
         match self.occurrences() {
             0 => {}
-            1 if again > 1 => judgement.worsen(
+            1 if self.lost_in_another_bend() => judgement.worsen(
                 Verdict::Fail,
                 format!("{opened} at a bend ({longest}), and was lost for longer in another"),
             ),
@@ -197,8 +236,8 @@ impl Evidence {
         } else {
             Verdict::Retest
         };
-        if self.lifts > 0 {
-            let times = counted(self.lifts);
+        if !self.lifts.is_empty() {
+            let times = counted(self.lifts.len());
             let reason = if verdict == Verdict::Fail {
                 format!(
                     "contact was lost {times} while bent, each time for longer than the bend, and \
@@ -212,12 +251,12 @@ impl Evidence {
             };
             judgement.worsen(verdict, reason);
         }
-        if self.jumps > 0 {
+        if !self.jumps.is_empty() {
             judgement.worsen(
                 verdict,
                 format!(
                     "the level moved {} while bent and stayed there: a joint or the probes' hold",
-                    counted(self.jumps)
+                    counted(self.jumps.len())
                 ),
             );
         }
@@ -263,11 +302,22 @@ impl Evidence {
             judgement.worsen(
                 Verdict::Retest,
                 format!(
-                    "only {} of {} bends were watched to the end: readings were missing",
+                    "only {} of {} bends were watched to the end: readings were missing, blank or \
+                     garbled",
                     self.held, self.needed
                 ),
             );
             return;
+        }
+        if self.held > 0 && spot.held().0 > self.hold.0 * 1.1 {
+            judgement.worsen(
+                Verdict::Retest,
+                format!(
+                    "readings came slower while bending: bends were held {}, and {} are needed",
+                    self.hold,
+                    spot.held()
+                ),
+            );
         }
         match goal.flexes(chance) {
             None => judgement.worsen(
@@ -283,7 +333,7 @@ impl Evidence {
                         Verdict::Retest,
                         format!("{} bends held, {needed} needed at this meter's rate", self.held),
                     );
-                } else if self.gaps.is_empty() && self.restarts() == 0 {
+                } else if self.is_clean() {
                     judgement.reasons.push(clean(plan, self.held, chance, goal.momentary));
                 }
             }
@@ -292,8 +342,13 @@ impl Evidence {
     }
 }
 
+/// Which go, and which bend of it.
+const fn bend_of(found: &Found) -> (u32, u32) {
+    (found.go, found.bend)
+}
+
 /// Once, twice, 3 times.
-fn counted(times: u32) -> String {
+fn counted(times: usize) -> String {
     match times {
         1 => "once".to_owned(),
         2 => "twice".to_owned(),

@@ -5,19 +5,21 @@ use crate::check::notice::{Notice, Proof, StepBegins, StepResult, Verdict, Wants
 use crate::check::step::judge::{Flags, Judgement};
 use crate::check::step::rest::{is_settled, shows_contact, shows_open};
 use crate::check::step::{
-    ClosedRest, Context, Limit, OPEN_RUN, OpenRest, Pace, Reach, Rest, State, StepMachine,
-    Waiting, value, words,
+    ClosedRest, Context, Limit, OpenRest, Pace, Reach, Rest, Run, State, StepMachine, Waiting,
+    value, words,
 };
 use crate::reading::{Magnitude, Measured, Reading, Seconds, Stamp};
 
 /// Readings that must agree before a step reads at rest.
 const SETTLED: usize = 3;
-/// Readings after which a step no longer waits for agreement.
-const SETTLED_AT_LATEST: u32 = 60;
-/// Readings taken at rest.
-const AT_REST: usize = 6;
+/// Readings taken at rest, over at least so long a time, and never more than so many.
+const AT_REST: usize = 8;
+const AT_REST_TIME: Seconds = Seconds(0.5);
+const AT_REST_MOST: usize = 1_000;
 /// Times contact may be lost while reading at rest.
 const MOST_BOUNCES: u32 = 3;
+/// Times a step of conductors apart may be interrupted.
+const MOST_INTERRUPTIONS: u32 = 5;
 
 impl StepMachine {
     pub(super) fn patience(&self, pace: &Pace) -> Seconds {
@@ -26,6 +28,76 @@ impl StepMachine {
             // The operator may be fetching something; nothing is lost by waiting.
             Reach::Confirm => Seconds(pace.wait.0 * 4.0),
         }
+    }
+
+    /// By when the work must have been read at rest, once it was reached.
+    pub(super) fn must_rest_by(&self, pace: &Pace) -> Option<Stamp> {
+        self.reached
+            .map(|reached| reached + Seconds(pace.wait.0 * 2.0))
+    }
+
+    /// Readings can be judged again. The time in between counts neither for nor against.
+    pub fn resume(&mut self, now: Stamp, context: Context<'_>, out: &mut Outbox) {
+        let Some(began) = self.suspended.take() else {
+            return;
+        };
+        let paused = now.since(began);
+        // What was read before may be long over.
+        self.last = None;
+        self.reached = self.reached.map(|reached| reached + paused);
+        match &mut self.state {
+            State::Waiting(waiting) => {
+                waiting.since = waiting.since + paused;
+                waiting.run = Run::default();
+                // Nobody watched whether the probes stayed on.
+                waiting.loop_seen = false;
+            }
+            State::Lifting { since, open, .. } => {
+                (*since, *open) = (*since + paused, Run::default());
+            }
+            State::Done => {}
+            _ if self.plan.wants() == Wants::Open => self.begin_anew(now, context, out),
+            State::Settling { recent, since } => {
+                recent.clear();
+                *since = *since + paused;
+            }
+            State::Still { .. } => self.settle(now, out),
+            State::Flexing(flexing) => flexing.resume(now),
+        }
+    }
+
+    /// Conductors apart read like probes in the air: after an interruption contact has to be
+    /// proven anew.
+    fn begin_anew(&mut self, now: Stamp, context: Context<'_>, out: &mut Outbox) {
+        self.evidence.interruptions = self.evidence.interruptions.saturating_add(1);
+        if self.evidence.interruptions > MOST_INTERRUPTIONS {
+            return self.will_not_hold(now, context, out);
+        }
+        let prompt = match self.plan.reach {
+            Reach::PullShort => words::ask_again(&self.plan, false),
+            Reach::Touch | Reach::Confirm => self.plan.prompt.clone(),
+        };
+        self.wait_again(now, Some(prompt), out);
+    }
+
+    /// Settling begins: the work has been reached.
+    pub(super) fn settle(&mut self, now: Stamp, out: &mut Outbox) {
+        self.reached.get_or_insert(now);
+        let recent = Vec::new();
+        self.go_to(State::Settling { recent, since: now }, out);
+    }
+
+    /// Reading at rest begins.
+    pub(super) fn read_at_rest(&mut self, now: Stamp, out: &mut Outbox) {
+        let taken = Vec::with_capacity(AT_REST);
+        self.go_to(State::Still { taken, since: now }, out);
+    }
+
+    /// The step ends because nothing would stay long enough to be read at rest.
+    pub(super) fn will_not_hold(&mut self, now: Stamp, context: Context<'_>, out: &mut Outbox) {
+        let why = words::will_not_hold(&self.plan);
+        let judgement = self.evidence.cut_off(&self.plan, why);
+        self.finish(judgement, now, context, out);
     }
 
     pub(super) fn ask(&mut self, prompt: String, out: &mut Outbox) {
@@ -53,7 +125,7 @@ impl StepMachine {
         self.state = State::Waiting(Waiting {
             since: now,
             asked_again: false,
-            run: 0,
+            run: Run::default(),
             loop_seen: false,
         });
         match prompt {
@@ -70,37 +142,23 @@ impl StepMachine {
             return;
         };
         let measured = &reading.measured;
+        if measured.magnitude == Magnitude::Blank {
+            return;
+        }
         let contact = shows_contact(measured);
-        match self.plan.reach {
-            Reach::Touch => {
-                if contact {
-                    self.evidence.proof = Proof::Seen;
-                    self.go_to(State::settling(), out);
-                }
-            }
+        let reached = match self.plan.reach {
+            Reach::Touch => contact,
             Reach::PullShort => {
-                if contact {
-                    (waiting.loop_seen, waiting.run) = (true, 0);
-                } else if waiting.loop_seen && shows_open(measured) {
-                    waiting.run = waiting.run.saturating_add(1);
-                    if waiting.run >= OPEN_RUN {
-                        self.evidence.proof = Proof::Seen;
-                        self.go_to(State::settling(), out);
-                    }
-                }
+                waiting.loop_seen |= contact;
+                let pulled = waiting.loop_seen && shows_open(measured);
+                waiting.run.feed(pulled, reading.at)
             }
-            Reach::Confirm => {
-                // A steady low reading needs no word: something is connected.
-                waiting.run = if contact {
-                    waiting.run.saturating_add(1)
-                } else {
-                    0
-                };
-                if waiting.run > OPEN_RUN {
-                    self.evidence.proof = Proof::Seen;
-                    self.go_to(State::settling(), out);
-                }
-            }
+            // A steady low reading needs no word: something is connected.
+            Reach::Confirm => waiting.run.feed(contact, reading.at),
+        };
+        if reached {
+            self.evidence.proof = Proof::Seen;
+            self.settle(reading.at, out);
         }
     }
 
@@ -123,7 +181,7 @@ impl StepMachine {
             self.state = State::Waiting(Waiting {
                 since: now,
                 asked_again: true,
-                run: 0,
+                run: Run::default(),
                 ..waiting
             });
             let prompt = words::ask_again(&self.plan, waiting.loop_seen);
@@ -139,7 +197,21 @@ impl StepMachine {
             (Wants::Closed, ..) | (Wants::Open, Proof::Seen, Reach::Confirm) => {
                 shows_open(measured)
             }
+            // A tight plug lets go and touches again before it is out; once it was out, a
+            // closed reading is a short.
+            (Wants::Open, _, Reach::PullShort) => {
+                self.evidence.rest.is_none() && shows_contact(measured)
+            }
             (Wants::Open, ..) => false,
+        }
+    }
+
+    /// Back to waiting from a step at rest.
+    fn lose(&mut self, now: Stamp, out: &mut Outbox) {
+        self.wait_again(now, None, out);
+        if let State::Waiting(waiting) = &mut self.state {
+            // What was seen there is the closed loop again.
+            waiting.loop_seen = self.plan.reach == Reach::PullShort;
         }
     }
 
@@ -150,12 +222,11 @@ impl StepMachine {
         out: &mut Outbox,
     ) {
         if self.is_lost(&reading.measured) {
-            return self.wait_again(reading.at, None, out);
+            return self.lose(reading.at, out);
         }
-        let State::Settling { recent, count } = &mut self.state else {
+        let State::Settling { recent, .. } = &mut self.state else {
             return;
         };
-        *count = count.saturating_add(1);
         if reading.measured.magnitude == Magnitude::Blank {
             recent.clear();
         } else {
@@ -164,17 +235,9 @@ impl StepMachine {
         if recent.len() > SETTLED {
             recent.remove(0);
         }
-        let settled = recent.len() == SETTLED && is_settled(recent, &context.meter.facts);
-        if settled || *count >= SETTLED_AT_LATEST {
-            if !settled {
-                self.evidence.flags.set(Flags::RESTLESS);
-            }
-            self.go_to(
-                State::Still {
-                    taken: Vec::with_capacity(AT_REST),
-                },
-                out,
-            );
+        if recent.len() == SETTLED && is_settled(recent, &context.meter.facts) {
+            self.evidence.flags.clear(Flags::RESTLESS);
+            self.read_at_rest(reading.at, out);
         }
     }
 
@@ -187,28 +250,27 @@ impl StepMachine {
         if self.is_lost(&reading.measured) {
             self.evidence.bounces = self.evidence.bounces.saturating_add(1);
             if self.evidence.bounces > MOST_BOUNCES {
-                let judgement = words::will_not_hold();
-                return self.finish(judgement, reading.at, context, out);
+                return self.will_not_hold(reading.at, context, out);
             }
-            return self.wait_again(reading.at, None, out);
+            return self.lose(reading.at, out);
         }
         let facts = &context.meter.facts;
-        let State::Still { taken } = &mut self.state else {
+        let State::Still { taken, since } = &mut self.state else {
             return;
         };
+        let since = *since;
         if reading.measured.magnitude != Magnitude::Blank {
             taken.push(reading.measured);
         }
-        let restless = self.evidence.flags.has(Flags::RESTLESS);
+        // What will not come to rest is at last judged as it is.
+        let restless =
+            self.evidence.bounces > MOST_BOUNCES || self.evidence.flags.has(Flags::RESTLESS);
         if self.plan.wants() == Wants::Open && !restless && !is_settled(taken, facts) {
             self.evidence.bounces = self.evidence.bounces.saturating_add(1);
-            if self.evidence.bounces > MOST_BOUNCES {
-                // It will not come to rest: what it reads is judged as it is.
-                self.evidence.flags.set(Flags::RESTLESS);
-            }
-            return self.go_to(State::settling(), out);
+            return self.settle(reading.at, out);
         }
-        if taken.len() < AT_REST {
+        let long_enough = reading.at.since(since) >= AT_REST_TIME;
+        if taken.len() < AT_REST || (!long_enough && taken.len() < AT_REST_MOST) {
             return;
         }
         self.evidence.rest = match self.plan.limit {
@@ -216,8 +278,9 @@ impl StepMachine {
             Limit::Open { fail, .. } => OpenRest::of(taken, facts, fail).map(Rest::Open),
         };
         let Some(rest) = self.evidence.rest else {
-            return;
+            return self.will_not_hold(reading.at, context, out);
         };
+        self.reached = None;
         let mut value = value::of(&self.plan, &rest, context.tare);
         if self.plan.wants() == Wants::Open && !self.evidence.gaps.is_empty() {
             value
@@ -245,6 +308,17 @@ impl StepMachine {
         self.finish(judgement, now, context, out);
     }
 
+    pub(super) fn result_of(&self, judgement: Judgement, context: Context<'_>) -> StepResult {
+        StepResult {
+            step: self.plan.name,
+            verdict: judgement.verdict,
+            ohms: self.evidence.ohms(context.tare),
+            proof: self.evidence.proof,
+            coverage: judgement.coverage,
+            reasons: judgement.reasons,
+        }
+    }
+
     fn finish(
         &mut self,
         judgement: Judgement,
@@ -252,18 +326,13 @@ impl StepMachine {
         context: Context<'_>,
         out: &mut Outbox,
     ) {
-        self.result = Some(StepResult {
-            step: self.plan.name,
-            verdict: judgement.verdict,
-            ohms: self.evidence.ohms(context.tare),
-            proof: self.evidence.proof,
-            coverage: judgement.coverage,
-            reasons: judgement.reasons,
-        });
-        if self.plan.lift_after && self.last.as_ref().is_some_and(shows_contact) {
+        self.result = Some(self.result_of(judgement, context));
+        self.reached = None;
+        // Unless the probes were seen to be off, they may still be on.
+        if self.plan.lift_after && !self.last.as_ref().is_some_and(shows_open) {
             let lifting = State::Lifting {
                 since: now,
-                open: 0,
+                open: Run::default(),
                 asked_again: false,
             };
             self.go_to(lifting, out);

@@ -2,7 +2,7 @@
 
 use crate::check::meter::MeterFacts;
 use crate::reading::{Annunciator, Magnitude, Measured, Ohms};
-use crate::signal::{Baseline, Standing, hit_fraction};
+use crate::signal::{Baseline, Standing, Summary, hit_fraction};
 
 /// Below this a reading shows that something conducts on purpose: fingers and leakage lie
 /// above it, joints however bad below it (common practice, no source).
@@ -42,8 +42,8 @@ pub struct ClosedRest {
 }
 
 impl ClosedRest {
-    /// Widths of the noise at rest that the threshold stands above it: about one false alarm
-    /// in 140 hours at 1000 readings a second (normal distribution).
+    /// Widths of the noise at rest that the threshold stands above it. Few readings know
+    /// their own width badly; six leave room for that.
     const WIDTHS: f64 = 6.0;
     /// Counts of the display that the threshold stands above it at least.
     const COUNTS: f64 = 5.0;
@@ -57,12 +57,23 @@ impl ClosedRest {
     pub fn of(taken: &[Measured], facts: &MeterFacts) -> Option<Self> {
         let values: Vec<f64> = taken.iter().filter_map(|m| Some(m.ohms()?.0)).collect();
         let last = taken.iter().rev().find(|m| m.ohms().is_some())?;
-        let step = last.resolution_value();
+        // The finest: a text that drops its last zeros shows a coarser digit than it has.
+        let step = taken
+            .iter()
+            .filter_map(Measured::resolution_value)
+            .reduce(f64::min);
         let baseline = Baseline::of(&values, step)?;
-        let rise = (Self::WIDTHS * baseline.scale.0)
+        // The larger of two widths: the robust one is too small by chance too often.
+        let deviation = values
+            .iter()
+            .copied()
+            .collect::<Summary>()
+            .standard_deviation();
+        let scale = baseline.scale.0.max(deviation.unwrap_or(0.0));
+        let rise = (Self::WIDTHS * scale)
             .max(Self::COUNTS * step.unwrap_or(0.0))
             .max(Self::LEAST_RISE);
-        let clip = facts.full_scale(last);
+        let clip = facts.told_scale(last);
         let (low, high) = bounds(&values);
         Some(Self {
             raw: Ohms(baseline.median.0),

@@ -23,7 +23,7 @@ pub(super) fn never_came(
         Reach::Touch => Judgement::of(Verdict::Retest, "no reading came".to_owned()),
         Reach::PullShort if loop_seen && last.is_some_and(shows_contact) => Judgement::of(
             Verdict::Fail,
-            format!("still closed at {shown} with the far-end plug out"),
+            format!("still closed at {shown} after the far-end plug was to come out"),
         ),
         Reach::PullShort => Judgement::of(
             Verdict::Retest,
@@ -38,12 +38,16 @@ pub(super) fn never_came(
     }
 }
 
-/// The verdict on a contact that is lost again and again with nothing being bent.
-pub(super) fn will_not_hold() -> Judgement {
-    Judgement::of(
-        Verdict::Retest,
-        "contact would not hold long enough to read at rest: clip the probes on".to_owned(),
-    )
+/// Why a step ends that nothing would hold still for.
+pub(super) fn will_not_hold(plan: &StepPlan) -> String {
+    match plan.reach {
+        Reach::Touch => {
+            "contact would not hold long enough to read at rest: clip the probes on".to_owned()
+        }
+        Reach::PullShort | Reach::Confirm => {
+            "nothing stayed long enough to be read at rest: clip the probes on".to_owned()
+        }
+    }
 }
 
 /// The prompt when a step asks a second time.
@@ -59,7 +63,7 @@ pub(super) fn ask_again(plan: &StepPlan, loop_seen: bool) -> String {
             format!("Still closed. {} If it is out, press Enter.", plan.prompt)
         }
         Reach::PullShort => {
-            "Put the shorting plug back and touch tip and sleeve again.".to_owned()
+            "Put the shorting plug back, probe tip and sleeve, then pull it again.".to_owned()
         }
         Reach::Confirm => format!("Waiting for Enter. {}", plan.prompt),
     }

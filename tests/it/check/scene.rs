@@ -4,7 +4,7 @@
 use steadyohm::check::lead::{Lead, LeadOptions};
 use steadyohm::check::meter::MeterFacts;
 use steadyohm::check::notice::{Notice, Phase, StepName};
-use steadyohm::protocol::{Item, find};
+use steadyohm::protocol::{Garble, Item, find};
 use steadyohm::reading::{
     Annunciator, Annunciators, Decimal, Magnitude, Measured, Ohms, Quantity, Seconds, Stamp,
 };
@@ -32,6 +32,7 @@ pub(crate) struct Scene {
 pub(crate) enum Next {
     Reads(Measured),
     Nothing,
+    Garbled,
     Enter,
     Lost,
     Back,
@@ -84,6 +85,11 @@ pub(crate) fn sound(scene: &Scene) -> Next {
     }
 }
 
+/// A blanked display.
+pub(crate) fn blank() -> Next {
+    Next::Reads(measured(Magnitude::Blank, None))
+}
+
 /// The time from one reading to the next.
 const INTERVAL: Seconds = Seconds(0.1);
 
@@ -127,6 +133,13 @@ pub(crate) fn play(
             Next::Reads(measured) => Event::Item {
                 at,
                 item: Item::Reading(measured),
+            },
+            Next::Garbled => Event::Item {
+                at,
+                item: Item::Garbled {
+                    bytes: vec![0x2a; 3],
+                    why: Garble::OutOfStep,
+                },
             },
             Next::Nothing => Event::Tick { at },
             Next::Enter => Event::Command {
