@@ -10,6 +10,7 @@ mod document;
 mod encode;
 mod error;
 mod example;
+mod identify;
 mod judge;
 mod library;
 mod model;
@@ -25,6 +26,9 @@ pub use document::Checked;
 pub use encode::{CannotEncode, encode};
 pub use error::{ProtocolError, Refusal};
 pub use example::{ExampleOutcome, FEWEST_EXAMPLES, NotProven, check_examples, check_proof};
+pub use identify::{
+    Heard, Identification, Identifier, Outcome as Identity, Score, settings_to_try,
+};
 pub use library::{Unknown, built_in_files, find, library};
 pub use model::{Ask, Example, Protocol, Request};
 pub use serial::{Parity, SerialSettings, StopBits};

@@ -6,6 +6,7 @@
 )]
 
 mod files; // format files refused, with the line
+mod identify; // which format a stream is: right, not sure, and never wrong
 mod stream; // properties of any stream: round trip, any split, any garbage
 
 use steadyohm::protocol::{
