@@ -6,6 +6,7 @@
 
 mod demo;
 mod formats;
+mod identify;
 mod input;
 mod lead;
 mod meter;
@@ -43,6 +44,7 @@ enum Command {
     Replay(replay::Arguments),
     Demo(demo::Arguments),
     Simulate(simulate::Arguments),
+    Identify(identify::Arguments),
     Protocols(protocols::Arguments),
     Ports(ports::Arguments),
 }
@@ -95,6 +97,7 @@ fn dispatch(command: Command) -> Result<Status, Failure> {
             Command::Replay(arguments) => replay::run(&arguments),
             Command::Demo(arguments) => demo::run(arguments).await,
             Command::Simulate(arguments) => simulate::run(arguments).await,
+            Command::Identify(arguments) => identify::run(&arguments).await,
             Command::Protocols(arguments) => protocols::run(&arguments),
             Command::Ports(arguments) => ports::run(&arguments),
         }

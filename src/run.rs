@@ -14,6 +14,7 @@ mod line;
 mod plain;
 mod recorder;
 mod replay;
+mod search;
 mod terminal;
 mod voice;
 mod wait;
@@ -21,6 +22,7 @@ mod wait;
 pub use companion::Companion;
 pub use recorder::{Recorder, RecorderError};
 pub use replay::replay;
+pub use search::{Found, Progress, Search};
 pub use voice::{Form, Voice};
 
 use std::io;

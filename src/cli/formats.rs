@@ -41,6 +41,19 @@ pub(super) fn read(path: &Path) -> Result<Protocol, Failure> {
     Ok(Protocol::from_text(&text, &path.display().to_string())?)
 }
 
+/// Every format there is: the user's own that can be read, then the built-in ones that are not
+/// replaced by an own one of the same name.
+pub(super) fn all() -> Vec<Arc<Protocol>> {
+    let read = |path: &PathBuf| read(path).ok().map(Arc::new);
+    let mut formats: Vec<Arc<Protocol>> = own_files().iter().filter_map(read).collect();
+    for built_in in protocol::library() {
+        if !formats.iter().any(|own| own.id() == built_in.id()) {
+            formats.push(Arc::clone(built_in));
+        }
+    }
+    formats
+}
+
 /// The formats in the user's own folder, by path.
 pub(super) fn own_files() -> Vec<PathBuf> {
     let Some(entries) = own_folder().and_then(|folder| fs::read_dir(folder).ok()) else {

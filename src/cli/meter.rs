@@ -11,7 +11,7 @@ use clap::{Args, ValueEnum};
 use crate::check::Check;
 use crate::check::meter::MeterFacts;
 use crate::cli::status::Failure;
-use crate::cli::{formats, input, ports, replay};
+use crate::cli::{formats, identify, input, ports, replay};
 use crate::protocol::{Parity, Protocol, SerialSettings, StopBits};
 use crate::reading::{Ohms, Seconds};
 use crate::record::{CheckKept, MeterKept, Sidecar};
@@ -30,9 +30,13 @@ pub(super) struct MeterArguments {
     /// Where the bytes come from; without it, the only candidate port.
     #[arg(long, value_name = "WHERE", help = FROM)]
     pub(super) from: Option<Where>,
-    /// The meter's format: an ID of `steadyohm protocols`, or a TOML file of your own.
+    /// The meter's format: an ID of `steadyohm protocols`, or a TOML file of your own; without
+    /// it the meter is listened to until its format is known.
     #[arg(long, value_name = "ID|FILE")]
     pub(super) protocol: Option<String>,
+    /// Without --protocol: only listen, send nothing to a silent meter.
+    #[arg(long, conflicts_with = "protocol")]
+    pub(super) no_ask: bool,
     /// The ohms range the meter is set to, where its frames do not tell: 4k, 40M.
     #[arg(long, value_name = "OHMS", value_parser = input::ohms)]
     pub(super) range: Option<Ohms>,
@@ -75,7 +79,8 @@ enum ParityArgument {
 }
 
 impl LineArguments {
-    fn over(&self, format: SerialSettings) -> SerialSettings {
+    /// The settings of a format, as the user wants them.
+    pub(super) fn over(&self, format: SerialSettings) -> SerialSettings {
         SerialSettings {
             baud: self.baud.unwrap_or(format.baud),
             data_bits: self.data_bits.unwrap_or(format.data_bits),
@@ -189,17 +194,23 @@ pub(super) async fn run(
     if let Where::Recording(path) = &place {
         return replay::with_task(path, meter, output, task);
     }
-    let named = meter.protocol.as_deref().ok_or_else(|| {
-        Failure::Usage(
-            "which format does the meter speak? give --protocol ID; `steadyohm protocols` lists \
-             them"
-            .to_owned(),
-        )
-    })?;
-    let protocol = formats::load(named)?;
-    let began = Instant::now();
-    let serial = meter.line.over(protocol.serial());
-    let link = source::open(&place, LinkSettings::new(serial, began)).await?;
+    let mut began = Instant::now();
+    let (protocol, serial, link) = match &meter.protocol {
+        Some(named) => {
+            let protocol = formats::load(named)?;
+            let serial = protocol.serial();
+            (protocol, serial, None)
+        }
+        None => identify::for_run(&place, meter, began).await?,
+    };
+    let link = match link {
+        Some(link) => link,
+        None => {
+            began = Instant::now();
+            let serial = meter.line.over(serial);
+            source::open(&place, LinkSettings::new(serial, began)).await?
+        }
+    };
     let bench = Bench {
         link,
         place: place.to_string(),
@@ -287,7 +298,7 @@ fn recorder(
 }
 
 /// The only port that may have a meter on it.
-fn only_candidate() -> Result<Where, Failure> {
+pub(super) fn only_candidate() -> Result<Where, Failure> {
     let ports = source::ports()?;
     let candidates: Vec<&source::Port> =
         ports.iter().filter(|port| port.is_candidate()).collect();
@@ -320,6 +331,7 @@ impl MeterArguments {
         Self {
             from: None,
             protocol: None,
+            no_ask: false,
             range: protocol.counts().is_none().then_some(Ohms(100e6)),
             patience: Seconds(60.0),
             line: LineArguments {

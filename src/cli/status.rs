@@ -63,6 +63,9 @@ pub(super) enum Failure {
     /// The port could not be used.
     #[error(transparent)]
     Source(#[from] SourceError),
+    /// Nothing is heard of the meter.
+    #[error("{0}")]
+    Silent(String),
     /// A recording could not be kept.
     #[error(transparent)]
     Recorder(#[from] RecorderError),
@@ -81,7 +84,7 @@ impl Failure {
     /// The exit status that goes with it.
     pub(super) const fn status(&self) -> Status {
         match self {
-            Self::Source(_) => Status::Meter,
+            Self::Source(_) | Self::Silent(_) => Status::Meter,
             _ => Status::Usage,
         }
     }

@@ -126,6 +126,44 @@ impl Link {
     }
 }
 
+impl Link {
+    /// The same link with these events first: what was taken from it and has to be had again.
+    pub fn replaying(self, taken: Vec<Stamped>) -> Self {
+        let Self {
+            events: mut coming,
+            outgoing,
+            keeper,
+        } = self;
+        let (to_program, events) = mpsc::channel(EVENTS);
+        let task = tokio::spawn(async move {
+            // The port is kept as long as this goes on.
+            let _keeper = keeper;
+            for stamped in taken {
+                if to_program.send(stamped).await.is_err() {
+                    return;
+                }
+            }
+            loop {
+                let stamped = tokio::select! {
+                    stamped = coming.recv() => stamped,
+                    () = to_program.closed() => return,
+                };
+                let Some(stamped) = stamped else {
+                    return;
+                };
+                if to_program.send(stamped).await.is_err() {
+                    return;
+                }
+            }
+        });
+        Self {
+            events,
+            outgoing,
+            keeper: Keeper(Some(task)),
+        }
+    }
+}
+
 /// Ends the task with the link. A thread at a blocking file ends by itself, at its next byte.
 #[derive(Debug)]
 struct Keeper(Option<JoinHandle<()>>);

@@ -1,0 +1,504 @@
+//! Finding out what meter stands at a place: listening first, asking only where nothing was
+//! heard.
+//!
+//! A serial line is opened anew at each setting, so what was heard is not kept: a live meter
+//! goes on talking. Input that cannot be had again is handed over with every byte of it.
+
+use std::collections::VecDeque;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use tokio::time::{Instant as Deadline, timeout_at};
+
+use crate::protocol::{
+    Ask, Identification, Identifier, Identity, Protocol, Request, SerialSettings,
+    settings_to_try,
+};
+use crate::source::{self, Link, LinkSettings, PortEvent, SourceError, Stamped, Where};
+
+/// How long a line may be silent before the next setting is tried: two readings a second are
+/// the slowest that are found for certain.
+const SILENT: Duration = Duration::from_millis(1_200);
+
+/// The same where the modem lines are left alone: there, opening the port restarts many a
+/// board, which is silent for a second or two.
+const SILENT_BOARD: Duration = Duration::from_millis(2_500);
+
+/// How many of the settings with the modem lines left alone are given that time.
+const BOARDS: usize = 2;
+
+/// How long bytes are heard of which no format makes a frame.
+const NOTHING_IN_IT: Duration = Duration::from_millis(1_800);
+
+/// The longest time at one setting.
+const LONGEST: Duration = Duration::from_millis(3_500);
+
+/// The longest time, and the most bytes, at an input that cannot be had again.
+const INPUT_LONGEST: Duration = Duration::from_secs(10);
+const INPUT_MOST: u64 = 65_536;
+
+/// How often an answering meter is asked, and at how many of a format's speeds.
+const QUESTIONS: usize = 3;
+const SPEEDS_ASKED: usize = 2;
+
+/// How long parting words may take.
+const PARTING: Duration = Duration::from_millis(500);
+
+/// What is to be found out, and how.
+pub struct Search<'s> {
+    /// The place.
+    pub place: &'s Where,
+    /// The formats to choose from.
+    pub formats: &'s [Arc<Protocol>],
+    /// The start of the clock.
+    pub began: Instant,
+    /// Whether a silent meter may be asked.
+    pub may_ask: bool,
+    /// The user's own settings of the line over those to be tried.
+    pub adjust: &'s (dyn Fn(SerialSettings) -> SerialSettings + Sync),
+}
+
+/// What is being done.
+#[derive(Debug, Clone)]
+pub enum Progress<'p> {
+    /// The search begins: so many settings to listen at, and the longest it can take.
+    Begins {
+        /// Settings of the line to listen at.
+        settings: usize,
+        /// Questions that may be sent.
+        questions: usize,
+        /// The longest it can take.
+        at_most: Duration,
+    },
+    /// Something is about to be sent.
+    Asking {
+        /// The format whose question it is.
+        format: &'p Protocol,
+        /// How the line is set, where there is one.
+        line: Option<SerialSettings>,
+        /// What is sent, in order.
+        sends: Vec<&'p [u8]>,
+    },
+}
+
+/// What was found.
+#[derive(Debug)]
+pub struct Found {
+    /// What the bytes say.
+    pub identification: Identification,
+    /// How many bytes were heard there.
+    pub heard: u64,
+    /// How the line was set then, where there is one.
+    pub line: Option<SerialSettings>,
+    /// Whether the meter was asked.
+    pub asked: bool,
+    /// The open port, where it is not to be opened again: at its first event, with whatever
+    /// cannot be had again.
+    pub link: Option<Link>,
+}
+
+/// What was found out at one setting.
+struct Heard {
+    identification: Identification,
+    bytes: u64,
+    events: Vec<Stamped>,
+}
+
+impl Search<'_> {
+    /// Searches. Only a place that cannot be opened is an error.
+    pub async fn go(&self, tell: &mut dyn FnMut(&Progress<'_>)) -> Result<Found, SourceError> {
+        let lines = self.lines();
+        let questions = self.questions();
+        let asked: Duration = questions
+            .iter()
+            .map(|question| question.longest(!self.keeps_port()))
+            .sum();
+        tell(&Progress::Begins {
+            settings: lines.len(),
+            questions: questions.len(),
+            at_most: asked + self.longest(&lines),
+        });
+        match self.place {
+            Where::Serial(_) => self.serial(&lines, &questions, tell).await,
+            Where::StandardInput => self.input().await,
+            Where::Tcp { .. } | Where::Usbtmc(_) | Where::Recording(_) => {
+                self.kept(&questions, tell).await
+            }
+        }
+    }
+
+    /// Whether the port stays open from the search into the run.
+    const fn keeps_port(&self) -> bool {
+        !matches!(self.place, Where::Serial(_))
+    }
+
+    fn longest(&self, lines: &[SerialSettings]) -> Duration {
+        match self.place {
+            Where::StandardInput => INPUT_LONGEST,
+            Where::Usbtmc(_) => Duration::ZERO,
+            _ => lines.iter().map(|line| settling(line) + LONGEST).sum(),
+        }
+    }
+
+    /// The settings to listen at.
+    fn lines(&self) -> Vec<SerialSettings> {
+        if self.keeps_port() {
+            return vec![SerialSettings::default()];
+        }
+        let mut lines: Vec<SerialSettings> = Vec::new();
+        for line in settings_to_try(self.formats).into_iter().map(self.adjust) {
+            if !lines.contains(&line) {
+                lines.push(line);
+            }
+        }
+        lines
+    }
+
+    /// The questions that may be sent, each at its settings.
+    fn questions(&self) -> Vec<Question<'_>> {
+        let mut questions: Vec<Question<'_>> = Vec::new();
+        if !self.may_ask || matches!(self.place, Where::StandardInput) {
+            return questions;
+        }
+        for round in 0..SPEEDS_ASKED {
+            for format in self.formats {
+                let Ask::Request(request) = format.ask() else {
+                    continue;
+                };
+                // An instrument's node is read only after a query of the standard's form.
+                let unheard =
+                    matches!(self.place, Where::Usbtmc(_)) && !request.ask.contains(&b'?');
+                let baud = match format.bauds().get(round) {
+                    Some(baud) => *baud,
+                    None if round == 0 => format.serial().baud,
+                    None => continue,
+                };
+                let line = SerialSettings {
+                    baud,
+                    ..format.serial()
+                };
+                let line = (!self.keeps_port()).then(|| (self.adjust)(line));
+                let known = questions
+                    .iter()
+                    .any(|known| known.line == line && known.format.id() == format.id());
+                if !unheard && !known {
+                    questions.push(Question {
+                        format,
+                        request,
+                        line,
+                    });
+                }
+            }
+        }
+        questions
+    }
+
+    async fn open(&self, line: SerialSettings) -> Result<Link, SourceError> {
+        source::open(self.place, LinkSettings::new(line, self.began)).await
+    }
+
+    /// A serial line: every setting in turn, then the questions.
+    async fn serial(
+        &self,
+        lines: &[SerialSettings],
+        questions: &[Question<'_>],
+        tell: &mut dyn FnMut(&Progress<'_>),
+    ) -> Result<Found, SourceError> {
+        let fresh = Identifier::new(self.formats);
+        let mut best: Option<Found> = None;
+        let mut boards = 0;
+        for line in lines {
+            let silent = if line.dtr.is_none() && boards < BOARDS {
+                boards += 1;
+                SILENT_BOARD
+            } else {
+                SILENT
+            };
+            let mut link = self.open(*line).await?;
+            let heard = listen(&mut link, fresh.clone(), &Patience::line(silent)).await;
+            link.close(PARTING).await;
+            let found = heard.found(Some(*line), false);
+            let settled = found.is_settled();
+            keep_better(&mut best, found);
+            if settled {
+                break;
+            }
+        }
+        if best.as_ref().is_none_or(|found| found.heard == 0) {
+            for question in questions {
+                let mut link = self.open(question.line.unwrap_or_default()).await?;
+                let answer = self.ask(&mut link, question, tell).await;
+                link.close(PARTING).await;
+                let Some(heard) = answer else {
+                    break;
+                };
+                let found = heard.found(question.line, true);
+                let settled = found.is_settled();
+                keep_better(&mut best, found);
+                if settled {
+                    break;
+                }
+            }
+        }
+        Ok(best.unwrap_or_else(|| self.silence()))
+    }
+
+    /// Input that comes once.
+    async fn input(&self) -> Result<Found, SourceError> {
+        let mut link = self.open(SerialSettings::default()).await?;
+        let patience = Patience {
+            silent: INPUT_LONGEST,
+            nothing_in_it: INPUT_LONGEST,
+            longest: INPUT_LONGEST,
+            most: INPUT_MOST,
+        };
+        let fresh = Identifier::at_start(self.formats);
+        let mut heard = listen(&mut link, fresh, &patience).await;
+        let events = std::mem::take(&mut heard.events);
+        let mut found = heard.found(None, false);
+        found.link = Some(link.replaying(events));
+        Ok(found)
+    }
+
+    /// A port that stays open: a socket, an instrument's node.
+    async fn kept(
+        &self,
+        questions: &[Question<'_>],
+        tell: &mut dyn FnMut(&Progress<'_>),
+    ) -> Result<Found, SourceError> {
+        let mut link = self.open(SerialSettings::default()).await?;
+        let mut best = self.silence();
+        let mut opened = Vec::new();
+        if !matches!(self.place, Where::Usbtmc(_)) {
+            let fresh = Identifier::new(self.formats);
+            let heard = listen(&mut link, fresh, &Patience::line(SILENT_BOARD)).await;
+            opened.extend(heard.events.iter().filter(|one| is_opened(one)).cloned());
+            best = heard.found(None, false);
+        }
+        if best.heard == 0 {
+            for question in questions {
+                let Some(heard) = self.ask(&mut link, question, tell).await else {
+                    break;
+                };
+                opened.extend(heard.events.iter().filter(|one| is_opened(one)).cloned());
+                let found = heard.found(None, true);
+                let settled = found.is_settled();
+                let mut kept = Some(best);
+                keep_better(&mut kept, found);
+                best = kept.unwrap_or_else(|| self.silence());
+                if settled {
+                    break;
+                }
+            }
+        }
+        opened.truncate(1);
+        best.link = Some(link.replaying(opened));
+        Ok(best)
+    }
+
+    fn silence(&self) -> Found {
+        Found {
+            identification: Identifier::new(self.formats).verdict(),
+            heard: 0,
+            line: None,
+            asked: false,
+            link: None,
+        }
+    }
+
+    /// Asks politely: one question, and again only if it was answered. `None` if the port
+    /// turned out to talk by itself, so that nothing was sent.
+    async fn ask(
+        &self,
+        link: &mut Link,
+        question: &Question<'_>,
+        tell: &mut dyn FnMut(&Progress<'_>),
+    ) -> Option<Heard> {
+        let mut events = Vec::new();
+        while let Ok(stamped) = link.events.try_recv() {
+            if matches!(stamped.event, PortEvent::Bytes(_)) {
+                return None;
+            }
+            events.push(stamped);
+        }
+        let Question {
+            format, request, ..
+        } = question;
+        let sends = request.at_open.iter().chain([&request.ask]);
+        tell(&Progress::Asking {
+            format,
+            line: question.line,
+            sends: sends.clone().map(Vec::as_slice).collect(),
+        });
+        let mut to_send: VecDeque<&Vec<u8>> = sends.collect();
+        let mut identifier = Identifier::answering(self.formats, format.id());
+        for answered in 1..=QUESTIONS {
+            while let Some(message) = to_send.pop_front() {
+                // A port that is gone answers nothing, which is what is then found.
+                drop(link.outgoing.send(message.clone()).await);
+            }
+            let until = Deadline::now() + seconds(request.reply_within.0);
+            let whole = u32::try_from(answered).unwrap_or(u32::MAX);
+            while frames_of(&identifier, format) < whole {
+                let Ok(Some(stamped)) = timeout_at(until, link.events.recv()).await else {
+                    break;
+                };
+                if let PortEvent::Bytes(chunk) = &stamped.event {
+                    identifier.push(chunk);
+                }
+                events.push(stamped);
+            }
+            if frames_of(&identifier, format) < whole {
+                break;
+            }
+            to_send.push_back(&request.ask);
+        }
+        for message in &request.at_close {
+            drop(link.outgoing.send(message.clone()).await);
+        }
+        Some(Heard {
+            identification: identifier.verdict(),
+            bytes: identifier.heard(),
+            events,
+        })
+    }
+}
+
+/// A question and how the line is set for it.
+struct Question<'q> {
+    format: &'q Protocol,
+    request: &'q Request,
+    line: Option<SerialSettings>,
+}
+
+impl Question<'_> {
+    /// The longest it can take; most of it is waiting for one reply that does not come.
+    fn longest(&self, opens: bool) -> Duration {
+        let opening = if opens { PARTING } else { Duration::ZERO };
+        seconds(self.request.reply_within.0) + self.line.as_ref().map_or(opening, settling)
+    }
+}
+
+/// How long to listen.
+struct Patience {
+    silent: Duration,
+    nothing_in_it: Duration,
+    longest: Duration,
+    most: u64,
+}
+
+impl Patience {
+    const fn line(silent: Duration) -> Self {
+        Self {
+            silent,
+            nothing_in_it: NOTHING_IN_IT,
+            longest: LONGEST,
+            most: INPUT_MOST,
+        }
+    }
+}
+
+/// Listens until it is sure, or out of patience.
+async fn listen(link: &mut Link, mut identifier: Identifier, patience: &Patience) -> Heard {
+    let start = Deadline::now();
+    let mut events = Vec::new();
+    let mut identification = identifier.verdict();
+    loop {
+        let until = match &identification.outcome {
+            _ if identifier.heard() == 0 => patience.silent,
+            Identity::None => patience.nothing_in_it,
+            Identity::Right(_) | Identity::NotSure { .. } => patience.longest,
+        };
+        let Ok(Some(stamped)) = timeout_at(start + until, link.events.recv()).await else {
+            break;
+        };
+        let over = match &stamped.event {
+            PortEvent::Bytes(chunk) => {
+                identifier.push(chunk);
+                identification = identifier.verdict();
+                matches!(identification.outcome, Identity::Right(_))
+                    || identifier.heard() >= patience.most
+            }
+            PortEvent::Opened { .. } => false,
+            PortEvent::Lost { .. } | PortEvent::Ended => true,
+        };
+        events.push(stamped);
+        if over {
+            break;
+        }
+    }
+    Heard {
+        identification,
+        bytes: identifier.heard(),
+        events,
+    }
+}
+
+impl Heard {
+    fn found(self, line: Option<SerialSettings>, asked: bool) -> Found {
+        Found {
+            identification: self.identification,
+            heard: self.bytes,
+            line,
+            asked,
+            link: None,
+        }
+    }
+}
+
+impl Found {
+    /// Whether no other setting can say it better.
+    fn is_settled(&self) -> bool {
+        let best = self.identification.ranking.first();
+        match &self.identification.outcome {
+            Identity::Right(_) => true,
+            // At another speed the same line would be nothing but damage.
+            Identity::NotSure { .. } => {
+                best.is_some_and(|best| best.frames >= 3 && best.garbled_bytes == 0)
+            }
+            Identity::None => false,
+        }
+    }
+
+    /// How much was found out.
+    fn rank(&self) -> (u8, u32, u64) {
+        let frames = self
+            .identification
+            .ranking
+            .first()
+            .map_or(0, |best| best.frames);
+        let outcome = match &self.identification.outcome {
+            Identity::Right(_) => 2,
+            Identity::NotSure { .. } => 1,
+            Identity::None => 0,
+        };
+        (outcome, frames, self.heard)
+    }
+}
+
+fn keep_better(best: &mut Option<Found>, found: Found) {
+    if best
+        .as_ref()
+        .is_none_or(|known| found.rank() > known.rank())
+    {
+        *best = Some(found);
+    }
+}
+
+fn frames_of(identifier: &Identifier, format: &Protocol) -> u32 {
+    let ranking = identifier.verdict().ranking;
+    let score = ranking.iter().find(|score| score.id == format.id());
+    score.map_or(0, |score| score.frames)
+}
+
+const fn is_opened(stamped: &Stamped) -> bool {
+    matches!(stamped.event, PortEvent::Opened { .. })
+}
+
+fn settling(line: &SerialSettings) -> Duration {
+    Duration::from_millis(line.settle_ms.into())
+}
+
+fn seconds(seconds: f64) -> Duration {
+    Duration::try_from_secs_f64(seconds).unwrap_or(LONGEST)
+}
