@@ -11,6 +11,7 @@
 mod blocking;
 mod error;
 mod identity;
+mod holder;
 mod link;
 mod permission;
 mod place;
@@ -20,6 +21,7 @@ mod serial;
 mod tcp;
 
 pub use error::SourceError;
+pub use holder::{Holder, holders, may_open};
 pub use link::{Link, LinkSettings, PortEvent, Stamped, open};
 pub use permission::group_of;
 pub use place::Where;

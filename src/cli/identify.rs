@@ -115,6 +115,14 @@ async fn search(
     Ok(search.go(&mut tell).await?)
 }
 
+/// A place as it is called in a sentence.
+fn name(place: &Where) -> String {
+    match place {
+        Where::StandardInput => "standard input".to_owned(),
+        other => other.to_string(),
+    }
+}
+
 /// What is being done, in a sentence.
 fn told(place: &Where, progress: &Progress<'_>) -> String {
     match progress {
@@ -123,7 +131,7 @@ fn told(place: &Where, progress: &Progress<'_>) -> String {
             questions,
             at_most,
         } => {
-            let mut text = format!("finding out which format is spoken at {place}");
+            let mut text = format!("finding out which format is spoken at {}", name(place));
             let tries = match (place, *settings) {
                 (Where::Serial(_), 1) => ": listening at one setting of the line",
                 (Where::Serial(_), count) => {
@@ -171,6 +179,7 @@ struct Answer {
 
 impl Answer {
     fn of(place: &Where, found: &Found) -> Self {
+        let place = name(place);
         let best = found.identification.ranking.first();
         let why = best.map_or_else(String::new, |best| best.why.join(", "));
         let (outcome, protocol, runner_up) = match &found.identification.outcome {

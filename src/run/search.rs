@@ -45,6 +45,10 @@ const SPEEDS_ASKED: usize = 2;
 const PARTING: Duration = Duration::from_millis(500);
 
 /// What is to be found out, and how.
+#[expect(
+    missing_debug_implementations,
+    reason = "it borrows a function, which has nothing to show"
+)]
 pub struct Search<'s> {
     /// The place.
     pub place: &'s Where,
@@ -147,7 +151,14 @@ impl Search<'_> {
         }
         let mut lines: Vec<SerialSettings> = Vec::new();
         for line in settings_to_try(self.formats).into_iter().map(self.adjust) {
-            if !lines.contains(&line) {
+            let settle_ms = 0;
+            let known = |known: &SerialSettings| {
+                SerialSettings {
+                    settle_ms,
+                    ..*known
+                } == SerialSettings { settle_ms, ..line }
+            };
+            if !lines.iter().any(known) {
                 lines.push(line);
             }
         }

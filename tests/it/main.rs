@@ -10,6 +10,7 @@ mod check; // every fault of the simulated bench, at every rate, to its verdict
 mod circuit; // what copper reads, against wire tables and standards
 mod cli; // the real binary, end to end
 mod house; // one-way imports, file headers, whole lists, small files
+mod identify; // the real program finds the meter on real pseudo-terminals
 mod keys; // one table for every key
 mod protocol; // every format file, both ways
 mod reading; // number texts against the standard library's parser

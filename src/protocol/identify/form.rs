@@ -4,21 +4,19 @@ use crate::protocol::encode::encode;
 use crate::protocol::model::Protocol;
 use crate::reading::{Annunciators, Magnitude, Measured};
 
-/// Digits to try a format's shapes with.
+/// Digits to try a format's shapes with, in turn.
 const SAMPLES: [i64; 4] = [0, 7, 1_234, i64::MAX];
 
 /// The one length of everything the format can write; `None` if it writes several.
 pub(super) fn one_length(protocol: &Protocol) -> Option<usize> {
     let mut length = None;
-    for shape in protocol.shapes() {
-        for digits in SAMPLES {
-            let value = shape.measured(digits, Annunciators::NONE);
-            let Ok(frame) = encode(protocol, &value) else {
-                continue;
-            };
-            if *length.get_or_insert(frame.len()) != frame.len() {
-                return None;
-            }
+    for (shape, digits) in protocol.shapes().iter().zip(SAMPLES.iter().cycle()) {
+        let value = shape.measured(*digits, Annunciators::NONE);
+        let Ok(frame) = encode(protocol, &value) else {
+            continue;
+        };
+        if *length.get_or_insert(frame.len()) != frame.len() {
+            return None;
         }
     }
     length

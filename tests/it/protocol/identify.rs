@@ -186,7 +186,7 @@ fn a_format_that_is_missing_is_not_mistaken() {
 #[test]
 fn streams_of_other_things_are_none() {
     for (name, bytes) in streams::strangers() {
-        let found = identify(Identifier::new(library()), &bytes);
+        let found = identify(FRESH.clone(), &bytes);
         assert!(
             matches!(found.outcome, Identity::None),
             "{name}: {}; {:?}",
@@ -209,7 +209,7 @@ fn bare_numbers_are_never_sure() {
         ("lower-case exponents", "1.5e+03\n1.6e+03\n"),
         ("words that two formats know", "INF\nINF\nINF\n"),
     ] {
-        let found = identify(Identifier::new(library()), text.repeat(20).as_bytes());
+        let found = identify(FRESH.clone(), text.repeat(20).as_bytes());
         assert!(
             !matches!(found.outcome, Identity::Right(_)),
             "{name}: {}",
@@ -228,7 +228,7 @@ fn numbers_in_the_standard_form_are_the_bench_meters() {
         "-1.2E-02\n",
         "+1.00E+02,+1.01E+02\r\n",
     ] {
-        let found = identify(Identifier::new(library()), text.repeat(4).as_bytes());
+        let found = identify(FRESH.clone(), text.repeat(4).as_bytes());
         assert_eq!(said(&found), "scpi-stream", "{text}");
     }
 }
@@ -241,7 +241,7 @@ fn a_board_is_known_by_its_units_and_words() {
         "0.4982 M\u{03A9}\n",
         "10.2\nOL\n",
     ] {
-        let found = identify(Identifier::new(library()), text.repeat(6).as_bytes());
+        let found = identify(FRESH.clone(), text.repeat(6).as_bytes());
         assert_eq!(said(&found), "number-lines", "{text}");
     }
 }
@@ -279,7 +279,7 @@ fn frames_of_the_right_shape_without_meaning_are_not_sure() {
     }
     // A display of 6000 counts shows what one of 4000 cannot.
     let beyond = b"155003002\r\n154993002\r\n".repeat(10);
-    let found = identify(Identifier::new(library()), &beyond);
+    let found = identify(FRESH.clone(), &beyond);
     assert!(
         !matches!(found.outcome, Identity::Right(_)),
         "{}",
@@ -297,10 +297,10 @@ fn a_parity_bit_is_not_part_of_the_character() {
             .concat();
         let odd = |byte: &u8| byte | u8::from(byte.count_ones() % 2 == 0) << 7;
         let bytes: Vec<u8> = frames.iter().map(odd).collect();
-        assert_eq!(said(&identify(Identifier::new(library()), &bytes)), id);
+        assert_eq!(said(&identify(FRESH.clone(), &bytes)), id);
         // With even parity it is another meter.
         let even: Vec<u8> = bytes.iter().map(|byte| byte ^ 0x80).collect();
-        let found = identify(Identifier::new(library()), &even);
+        let found = identify(FRESH.clone(), &even);
         assert!(matches!(found.outcome, Identity::None), "{}", said(&found));
     }
 }
@@ -308,7 +308,6 @@ fn a_parity_bit_is_not_part_of_the_character() {
 /// A meter at one speed, heard at another, gives bytes that are nobody's.
 #[test]
 fn a_wrong_speed_is_nobodys_format() {
-    let fresh = Identifier::new(library());
     for format in library() {
         let own = format.serial();
         let frames = Meter::new(format).frames(Content::Mixed, 60, &mut chance(5));
@@ -320,7 +319,7 @@ fn a_wrong_speed_is_nobodys_format() {
                     own,
                 };
                 let bytes = line.carry(&frames);
-                let found = identify(fresh.clone(), &bytes);
+                let found = identify(FRESH.clone(), &bytes);
                 assert!(
                     matches!(found.outcome, Identity::None),
                     "{} at {sent} heard at {baud}: {}; {:?}",
