@@ -203,13 +203,12 @@ pub(super) async fn run(
         }
         None => identify::for_run(&place, meter, began).await?,
     };
-    let link = match link {
-        Some(link) => link,
-        None => {
-            began = Instant::now();
-            let serial = meter.line.over(serial);
-            source::open(&place, LinkSettings::new(serial, began)).await?
-        }
+    let link = if let Some(link) = link {
+        link
+    } else {
+        began = Instant::now();
+        let serial = meter.line.over(serial);
+        source::open(&place, LinkSettings::new(serial, began)).await?
     };
     let bench = Bench {
         link,

@@ -128,6 +128,7 @@ impl Link {
 
 impl Link {
     /// The same link with these events first: what was taken from it and has to be had again.
+    #[must_use]
     pub fn replaying(self, taken: Vec<Stamped>) -> Self {
         let Self {
             events: mut coming,

@@ -7,10 +7,15 @@ use crate::reading::{Annunciators, Magnitude, Measured};
 /// Digits to try a format's shapes with, in turn.
 const SAMPLES: [i64; 4] = [0, 7, 1_234, i64::MAX];
 
+/// The most shapes to try, spread over all of them.
+const TRIED: usize = 48;
+
 /// The one length of everything the format can write; `None` if it writes several.
 pub(super) fn one_length(protocol: &Protocol) -> Option<usize> {
     let mut length = None;
-    for (shape, digits) in protocol.shapes().iter().zip(SAMPLES.iter().cycle()) {
+    let shapes = protocol.shapes();
+    let some = shapes.iter().step_by(shapes.len().div_ceil(TRIED).max(1));
+    for (shape, digits) in some.zip(SAMPLES.iter().cycle()) {
         let value = shape.measured(*digits, Annunciators::NONE);
         let Ok(frame) = encode(protocol, &value) else {
             continue;

@@ -248,11 +248,12 @@ fn a_board_is_known_by_its_units_and_words() {
 
 #[test]
 fn one_frame_is_not_enough() {
+    let fresh = Identifier::at_start(library());
     for format in library() {
         let frame = Meter::new(format)
             .frames(Content::Closed, 1, &mut chance(1))
             .concat();
-        let found = identify(Identifier::at_start(library()), &frame);
+        let found = identify(fresh.clone(), &frame);
         assert!(
             matches!(found.outcome, Identity::NotSure { .. }),
             "{}: {}",
@@ -295,7 +296,7 @@ fn a_parity_bit_is_not_part_of_the_character() {
         let frames = Meter::new(&format)
             .frames(Content::Mixed, 6, &mut chance(3))
             .concat();
-        let odd = |byte: &u8| byte | u8::from(byte.count_ones() % 2 == 0) << 7;
+        let odd = |byte: &u8| byte | u8::from(byte.count_ones().is_multiple_of(2)) << 7;
         let bytes: Vec<u8> = frames.iter().map(odd).collect();
         assert_eq!(said(&identify(FRESH.clone(), &bytes)), id);
         // With even parity it is another meter.
@@ -310,8 +311,8 @@ fn a_parity_bit_is_not_part_of_the_character() {
 fn a_wrong_speed_is_nobodys_format() {
     for format in library() {
         let own = format.serial();
-        let frames = Meter::new(format).frames(Content::Mixed, 60, &mut chance(5));
-        for baud in [1_200, 2_400, 4_800, 9_600, 19_200, 38_400, 57_600, 115_200] {
+        let frames = Meter::new(format).frames(Content::Mixed, 30, &mut chance(5));
+        for baud in [1_200, 2_400, 9_600, 19_200, 115_200] {
             for sent in format.bauds().iter().take(2).filter(|sent| **sent != baud) {
                 let line = Line {
                     sent: *sent,
