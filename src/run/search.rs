@@ -4,15 +4,17 @@
 //! A serial line is opened anew at each setting, so what was heard is not kept: a live meter
 //! goes on talking. Input that cannot be had again is handed over with every byte of it.
 
-use std::collections::VecDeque;
+mod ask;
+mod listen;
+
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use tokio::time::{Instant as Deadline, timeout_at};
+use ask::{QUESTIONS, Question, SPEEDS_ASKED};
+use listen::{INPUT_LONGEST, LONGEST, Patience, listen};
 
 use crate::protocol::{
-    Ask, Identification, Identifier, Identity, Protocol, Request, SerialSettings,
-    settings_to_try,
+    Ask, Identification, Identifier, Identity, Protocol, SerialSettings, settings_to_try,
 };
 use crate::source::{self, Link, LinkSettings, PortEvent, SourceError, Stamped, Where};
 
@@ -26,20 +28,6 @@ const SILENT_BOARD: Duration = Duration::from_millis(2_500);
 
 /// How many of the settings with the modem lines left alone are given that time.
 const BOARDS: usize = 2;
-
-/// How long bytes are heard of which no format makes a frame.
-const NOTHING_IN_IT: Duration = Duration::from_millis(1_800);
-
-/// The longest time at one setting.
-const LONGEST: Duration = Duration::from_millis(3_500);
-
-/// The longest time, and the most bytes, at an input that cannot be had again.
-const INPUT_LONGEST: Duration = Duration::from_secs(10);
-const INPUT_MOST: u64 = 65_536;
-
-/// How often an answering meter is asked, and at how many of a format's speeds.
-const QUESTIONS: usize = 3;
-const SPEEDS_ASKED: usize = 2;
 
 /// How long parting words may take.
 const PARTING: Duration = Duration::from_millis(500);
@@ -101,22 +89,16 @@ pub struct Found {
     pub link: Option<Link>,
 }
 
-/// What was found out at one setting.
-struct Heard {
-    identification: Identification,
-    bytes: u64,
-    events: Vec<Stamped>,
-}
-
 impl Search<'_> {
     /// Searches. Only a place that cannot be opened is an error.
     pub async fn go(&self, tell: &mut dyn FnMut(&Progress<'_>)) -> Result<Found, SourceError> {
         let lines = self.lines();
         let questions = self.questions();
-        let asked: Duration = questions
-            .iter()
-            .map(|question| question.longest(!self.keeps_port()))
-            .sum();
+        let waits = || questions.iter().map(Question::longest);
+        // One that is answered is asked again.
+        let again = waits().max().unwrap_or_default();
+        let again = again.saturating_mul(u32::try_from(QUESTIONS - 1).unwrap_or(u32::MAX));
+        let asked = waits().sum::<Duration>() + again;
         tell(&Progress::Begins {
             settings: lines.len(),
             questions: questions.len(),
@@ -238,7 +220,7 @@ impl Search<'_> {
         if best.as_ref().is_none_or(|found| found.heard == 0) {
             for question in questions {
                 let mut link = self.open(question.line.unwrap_or_default()).await?;
-                let answer = self.ask(&mut link, question, tell).await;
+                let answer = question.put(&mut link, self.formats, tell).await;
                 link.close(PARTING).await;
                 let Some(heard) = answer else {
                     break;
@@ -257,14 +239,8 @@ impl Search<'_> {
     /// Input that comes once.
     async fn input(&self) -> Result<Found, SourceError> {
         let mut link = self.open(SerialSettings::default()).await?;
-        let patience = Patience {
-            silent: INPUT_LONGEST,
-            nothing_in_it: INPUT_LONGEST,
-            longest: INPUT_LONGEST,
-            most: INPUT_MOST,
-        };
         let fresh = Identifier::at_start(self.formats);
-        let mut heard = listen(&mut link, fresh, &patience).await;
+        let mut heard = listen(&mut link, fresh, &Patience::INPUT).await;
         let events = std::mem::take(&mut heard.events);
         let mut found = heard.found(None, false);
         found.link = Some(link.replaying(events));
@@ -288,7 +264,7 @@ impl Search<'_> {
         }
         if best.heard == 0 {
             for question in questions {
-                let Some(heard) = self.ask(&mut link, question, tell).await else {
+                let Some(heard) = question.put(&mut link, self.formats, tell).await else {
                     break;
                 };
                 opened.extend(heard.events.iter().filter(|one| is_opened(one)).cloned());
@@ -313,145 +289,6 @@ impl Search<'_> {
             heard: 0,
             line: None,
             asked: false,
-            link: None,
-        }
-    }
-
-    /// Asks politely: one question, and again only if it was answered. `None` if the port
-    /// turned out to talk by itself, so that nothing was sent.
-    async fn ask(
-        &self,
-        link: &mut Link,
-        question: &Question<'_>,
-        tell: &mut dyn FnMut(&Progress<'_>),
-    ) -> Option<Heard> {
-        let mut events = Vec::new();
-        while let Ok(stamped) = link.events.try_recv() {
-            if matches!(stamped.event, PortEvent::Bytes(_)) {
-                return None;
-            }
-            events.push(stamped);
-        }
-        let Question {
-            format, request, ..
-        } = question;
-        let sends = request.at_open.iter().chain([&request.ask]);
-        tell(&Progress::Asking {
-            format,
-            line: question.line,
-            sends: sends.clone().map(Vec::as_slice).collect(),
-        });
-        let mut to_send: VecDeque<&Vec<u8>> = sends.collect();
-        let mut identifier = Identifier::answering(self.formats, format.id());
-        for answered in 1..=QUESTIONS {
-            while let Some(message) = to_send.pop_front() {
-                // A port that is gone answers nothing, which is what is then found.
-                drop(link.outgoing.send(message.clone()).await);
-            }
-            let until = Deadline::now() + seconds(request.reply_within.0);
-            let whole = u32::try_from(answered).unwrap_or(u32::MAX);
-            while frames_of(&identifier, format) < whole {
-                let Ok(Some(stamped)) = timeout_at(until, link.events.recv()).await else {
-                    break;
-                };
-                if let PortEvent::Bytes(chunk) = &stamped.event {
-                    identifier.push(chunk);
-                }
-                events.push(stamped);
-            }
-            if frames_of(&identifier, format) < whole {
-                break;
-            }
-            to_send.push_back(&request.ask);
-        }
-        for message in &request.at_close {
-            drop(link.outgoing.send(message.clone()).await);
-        }
-        Some(Heard {
-            identification: identifier.verdict(),
-            bytes: identifier.heard(),
-            events,
-        })
-    }
-}
-
-/// A question and how the line is set for it.
-struct Question<'q> {
-    format: &'q Protocol,
-    request: &'q Request,
-    line: Option<SerialSettings>,
-}
-
-impl Question<'_> {
-    /// The longest it can take; most of it is waiting for one reply that does not come.
-    fn longest(&self, opens: bool) -> Duration {
-        let opening = if opens { PARTING } else { Duration::ZERO };
-        seconds(self.request.reply_within.0) + self.line.as_ref().map_or(opening, settling)
-    }
-}
-
-/// How long to listen.
-struct Patience {
-    silent: Duration,
-    nothing_in_it: Duration,
-    longest: Duration,
-    most: u64,
-}
-
-impl Patience {
-    const fn line(silent: Duration) -> Self {
-        Self {
-            silent,
-            nothing_in_it: NOTHING_IN_IT,
-            longest: LONGEST,
-            most: INPUT_MOST,
-        }
-    }
-}
-
-/// Listens until it is sure, or out of patience.
-async fn listen(link: &mut Link, mut identifier: Identifier, patience: &Patience) -> Heard {
-    let start = Deadline::now();
-    let mut events = Vec::new();
-    let mut identification = identifier.verdict();
-    loop {
-        let until = match &identification.outcome {
-            _ if identifier.heard() == 0 => patience.silent,
-            Identity::None => patience.nothing_in_it,
-            Identity::Right(_) | Identity::NotSure { .. } => patience.longest,
-        };
-        let Ok(Some(stamped)) = timeout_at(start + until, link.events.recv()).await else {
-            break;
-        };
-        let over = match &stamped.event {
-            PortEvent::Bytes(chunk) => {
-                identifier.push(chunk);
-                identification = identifier.verdict();
-                matches!(identification.outcome, Identity::Right(_))
-                    || identifier.heard() >= patience.most
-            }
-            PortEvent::Opened { .. } => false,
-            PortEvent::Lost { .. } | PortEvent::Ended => true,
-        };
-        events.push(stamped);
-        if over {
-            break;
-        }
-    }
-    Heard {
-        identification,
-        bytes: identifier.heard(),
-        events,
-    }
-}
-
-impl Heard {
-    fn found(self, line: Option<SerialSettings>, asked: bool) -> Found {
-        Found {
-            identification: self.identification,
-            heard: self.bytes,
-            line,
-            asked,
             link: None,
         }
     }
@@ -496,20 +333,10 @@ fn keep_better(best: &mut Option<Found>, found: Found) {
     }
 }
 
-fn frames_of(identifier: &Identifier, format: &Protocol) -> u32 {
-    let ranking = identifier.verdict().ranking;
-    let score = ranking.iter().find(|score| score.id == format.id());
-    score.map_or(0, |score| score.frames)
-}
-
 const fn is_opened(stamped: &Stamped) -> bool {
     matches!(stamped.event, PortEvent::Opened { .. })
 }
 
 fn settling(line: &SerialSettings) -> Duration {
     Duration::from_millis(line.settle_ms.into())
-}
-
-fn seconds(seconds: f64) -> Duration {
-    Duration::try_from_secs_f64(seconds).unwrap_or(LONGEST)
 }

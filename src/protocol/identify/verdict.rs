@@ -25,7 +25,7 @@ const MOST_RIVAL: f64 = 0.6;
 const LINES: f64 = 0.55;
 
 /// What a text format weighs that fits only as bare numbers fit anything.
-const BARE: f64 = 0.3;
+const BARE: f64 = 0.25;
 
 /// What came of the listening.
 #[derive(Debug, Clone)]
