@@ -193,8 +193,11 @@ impl Run {
         for effect in self.session.update(event) {
             match effect {
                 Effect::Send(bytes) => {
-                    // A port that is gone takes nothing; the loss is told by its own event.
-                    drop(self.outgoing.send(bytes).await);
+                    // A port that is gone takes nothing, and its loss is told by its own event.
+                    // Nor is a port waited for that takes no bytes now, since the operator's
+                    // keys would wait with it: what does not fit is let go, and the question
+                    // is asked again in time.
+                    drop(self.outgoing.try_send(bytes));
                 }
                 Effect::Emit(notice) => self.emit(&notice, companion).await?,
                 Effect::Record(entry) => {
@@ -388,3 +391,6 @@ pub(crate) fn theme() -> Theme {
     // The convention: set to anything but nothing means no colour.
     Theme::from_no_color(std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty()))
 }
+
+#[cfg(test)]
+mod tests;
