@@ -36,7 +36,8 @@ use crate::record::VerdictKept;
 use crate::screen::{Theme, View};
 use crate::session::{Command, Cue, Effect, Event, Outcome, Session, Setup};
 use crate::source::{Link, PortEvent};
-use keyboard::{Keyboard, Pressed};
+use bell::Bell;
+use keyboard::{Keyboard, Pressed, dismisses};
 use terminal::Terminal;
 use wait::{at, next_command, stopped};
 
@@ -90,7 +91,7 @@ pub async fn live(plan: Plan) -> Result<Outcome, RunError> {
         recorder: plan.recorder,
         terminal: None,
         outgoing: plan.link.outgoing.clone(),
-        strokes: Vec::new(),
+        bell: Bell::default(),
         verdict: None,
         trouble: None,
         dirty: true,
@@ -119,8 +120,7 @@ struct Run {
     recorder: Option<Recorder>,
     terminal: Option<Terminal>,
     outgoing: mpsc::Sender<Vec<u8>>,
-    /// Bell strokes to come, latest first.
-    strokes: Vec<Instant>,
+    bell: Bell,
     verdict: Option<VerdictKept>,
     /// What went wrong with the recording; told when the screen is gone.
     trouble: Option<RecorderError>,
@@ -141,7 +141,7 @@ impl Run {
         loop {
             let due = self.session.due().map(|due| self.instant(due));
             let frame = self.next_frame(drawn);
-            let stroke = self.strokes.last().copied();
+            let stroke = self.bell.next();
             let event = tokio::select! {
                 biased;
                 () = &mut stop => self.command(Command::Quit),
@@ -157,7 +157,7 @@ impl Run {
                 () = at(due) => Event::Tick { at: self.now() },
                 () = at(stroke) => {
                     voice::ring();
-                    self.strokes.pop();
+                    self.bell.rung();
                     continue;
                 }
                 () = at(frame) => {
@@ -245,10 +245,7 @@ impl Run {
         if self.view.muted || !self.voice.rings() {
             return;
         }
-        let now = Instant::now();
-        self.strokes
-            .extend(bell::strokes(cue).iter().map(|delay| now + *delay));
-        self.strokes.sort_unstable_by(|a, b| b.cmp(a));
+        self.bell.cue(cue, Instant::now());
     }
 
     fn end_recording(&mut self) {
@@ -259,27 +256,29 @@ impl Run {
         }
     }
 
-    /// The verdict stays on the screen until a key is pressed.
+    /// The verdict stays on the screen until a key dismisses it.
     async fn linger(
         &mut self,
         keyboard: &mut Keyboard,
         stop: &mut (impl Future<Output = ()> + Unpin),
     ) -> Result<(), RunError> {
         self.draw()?;
+        let shown = Instant::now();
         loop {
-            let stroke = self.strokes.last().copied();
+            let stroke = self.bell.next();
             tokio::select! {
                 biased;
                 () = &mut *stop => return Ok(()),
                 pressed = keyboard.next() => {
-                    if matches!(self.pressed(pressed), Some(Command::Quit | Command::Confirm)) {
+                    let command = self.pressed(pressed);
+                    if command.is_some_and(|command| dismisses(command, shown.elapsed())) {
                         return Ok(());
                     }
                     self.draw()?;
                 }
                 () = at(stroke) => {
                     voice::ring();
-                    self.strokes.pop();
+                    self.bell.rung();
                 }
             }
         }

@@ -1,8 +1,15 @@
 //! The operator's keys: single presses on the screen, lines on standard input without it.
 
+use std::time::Duration;
+
 use crossterm::event::{Event as TerminalEvent, EventStream, KeyEvent, KeyEventKind};
 use futures_util::StreamExt as _;
 use tokio::io::{AsyncBufReadExt as _, BufReader, Stdin};
+
+use crate::session::Command;
+
+/// A verdict shown for less than this is not yet read.
+const UNREAD: Duration = Duration::from_millis(1_500);
 
 /// Something from the operator.
 #[derive(Debug, Clone, Copy)]
@@ -71,5 +78,14 @@ impl Keyboard {
         }
         self.0 = Presses::None;
         std::future::pending().await
+    }
+}
+
+/// Whether a command dismisses a verdict that was shown for so long. An Enter that was meant for
+/// the last step, or is still held down, must not take the verdict away unread.
+pub(super) fn dismisses(command: Command, shown: Duration) -> bool {
+    match command {
+        Command::Quit => true,
+        Command::Confirm => shown >= UNREAD,
     }
 }

@@ -30,7 +30,7 @@ fn run() -> (Run, mpsc::Receiver<Vec<u8>>) {
         recorder: None,
         terminal: None,
         outgoing,
-        strokes: Vec::new(),
+        bell: Bell::default(),
         verdict: None,
         trouble: None,
         dirty: false,
@@ -53,4 +53,13 @@ fn a_port_that_takes_no_bytes_is_not_waited_for() {
     let quit = run.command(Command::Quit);
     let took = run.take(quit, None).now_or_never();
     assert!(took.expect("it waits").unwrap().is_some(), "q ends the run");
+}
+
+#[test]
+fn an_enter_too_early_does_not_take_the_verdict_away() {
+    let after = Duration::from_millis;
+    assert!(!dismisses(Command::Confirm, after(0)));
+    assert!(!dismisses(Command::Confirm, after(1_499)));
+    assert!(dismisses(Command::Confirm, after(1_500)));
+    assert!(dismisses(Command::Quit, after(0)));
 }
