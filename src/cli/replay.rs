@@ -18,12 +18,12 @@ use clap::Args;
 use crate::check::Check;
 use crate::check::lead::Lead;
 use crate::check::meter::MeterFacts;
-use crate::cli::meter::{MeterArguments, OutputArguments, Task};
+use crate::cli::meter::{self, MeterArguments, OutputArguments, Task};
 use crate::cli::status::{Failure, Status};
 use crate::cli::{formats, status_of};
 use crate::protocol::{Ask, Protocol, library};
 use crate::reading::Seconds;
-use crate::record::{CheckKept, Row, Sidecar, read_raw, read_table};
+use crate::record::{CheckKept, RawChunk, Row, Sidecar, read_raw, read_table};
 use crate::run;
 use crate::session::{Outcome, Recording, Session, Setup};
 
@@ -49,30 +49,18 @@ pub(super) fn run(arguments: &Arguments) -> Result<Status, Failure> {
             "a replay keeps no recording: it is one already; leave --record out".to_owned(),
         ));
     }
-    let (rows, doubt) = rows(path)?;
-    let sidecar = sidecar(path)?;
-    let (protocol, source) = match &arguments.protocol {
-        Some(named) => {
-            let raw = path.with_extension("bin");
-            let chunks =
-                read_raw(&read_beside(&raw)?).map_err(|source| Failure::Recording {
-                    path: raw.clone(),
-                    source,
-                })?;
-            (formats::load(named)?, Recording::Raw(chunks, rows))
-        }
-        None => (format_of(&sidecar)?, Recording::Rows(rows)),
-    };
+    let kept = Kept::read(path, arguments.protocol.as_deref())?;
+    let sidecar = kept.sidecar;
     let setup = Setup {
-        protocol,
-        source: sidecar.source.clone(),
-        facts: MeterFacts::from(&sidecar.meter),
+        protocol: kept.protocol,
+        source: sidecar.source,
+        facts: kept.facts,
         check: sidecar.check.as_ref().map(check).transpose()?,
         patience: Seconds(sidecar.patience_s),
     };
     let voice = arguments.output.voice_without_screen();
-    let session = Session::new(setup).doubting(doubt);
-    let outcome = run::replay(session, source, voice, path.to_str())?;
+    let session = Session::new(setup).doubting(kept.doubt);
+    let outcome = run::replay(session, kept.readings, voice, path.to_str())?;
     Ok(status_of(&outcome))
 }
 
@@ -83,27 +71,61 @@ pub(super) fn with_task(
     output: &OutputArguments,
     task: Task,
 ) -> Result<Outcome, Failure> {
-    let (rows, doubt) = rows(path)?;
-    let sidecar = sidecar(path)?;
-    let facts = MeterFacts::from(&sidecar.meter);
+    let kept = Kept::read(path, meter.protocol.as_deref())?;
     let setup = Setup {
-        protocol: format_of(&sidecar)?,
+        protocol: kept.protocol,
         source: path.display().to_string(),
         facts: MeterFacts {
-            range: meter.range.or(facts.range),
-            ..facts
+            range: meter.range.or(kept.facts.range),
+            ..kept.facts
         },
         check: task.check,
         patience: meter.patience,
     };
-    let session = Session::new(setup).doubting(doubt);
+    let session = Session::new(setup).doubting(kept.doubt);
     let voice = output.voice_without_screen();
-    Ok(run::replay(
-        session,
-        Recording::Rows(rows),
-        voice,
-        path.to_str(),
-    )?)
+    Ok(run::replay(session, kept.readings, voice, path.to_str())?)
+}
+
+/// What a recording gives to a session.
+struct Kept {
+    sidecar: Sidecar,
+    protocol: Arc<Protocol>,
+    facts: MeterFacts,
+    readings: Recording,
+    doubt: Option<String>,
+}
+
+impl Kept {
+    /// The readings as they were understood; or the raw bytes, to be understood anew with the
+    /// format named. Then what is stated of the meter is the new format's too, but for the
+    /// range, which the operator stated.
+    fn read(path: &Path, named: Option<&str>) -> Result<Self, Failure> {
+        let (rows, doubt) = rows(path)?;
+        let sidecar = sidecar(path)?;
+        let facts = MeterFacts::from(&sidecar.meter);
+        let (protocol, facts, readings) = match named {
+            Some(named) => {
+                let protocol = formats::load(named)?;
+                let facts = meter::facts(&protocol, facts.range);
+                (protocol, facts, Recording::Raw(chunks(path)?, rows))
+            }
+            None => (format_of(&sidecar)?, facts, Recording::Rows(rows)),
+        };
+        Ok(Self {
+            sidecar,
+            protocol,
+            facts,
+            readings,
+            doubt,
+        })
+    }
+}
+
+/// The raw bytes beside a recording's table.
+fn chunks(path: &Path) -> Result<Vec<RawChunk>, Failure> {
+    let raw = path.with_extension("bin");
+    read_raw(&read_beside(&raw)?).map_err(|source| Failure::Recording { path: raw, source })
 }
 
 /// The rows that can be read, and the doubt that is left if some cannot.

@@ -127,6 +127,63 @@ fn a_recording_is_judged_anew_with_the_same_options() {
     assert_eq!(first, second);
 }
 
+/// The format of the runs as a file of one's own, that of a meter six times as fast; beside
+/// the recording, whose sidecar knows the slower one.
+fn other_format(run: &Finished) -> std::path::PathBuf {
+    let built_in = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/protocols/lcd-segments-14.toml"
+    );
+    let text = std::fs::read_to_string(built_in).unwrap();
+    let other = text
+        .replace("id = \"lcd-segments-14\"", "id = \"mine\"")
+        .replace(
+            "readings_per_second = 3.0",
+            "readings_per_second = 20.0\naperture_s = 0.01",
+        );
+    assert_ne!(text, other);
+    let file = run.home.path().join("mine.toml");
+    std::fs::write(&file, other).unwrap();
+    file
+}
+
+#[test]
+fn another_format_is_taken_at_its_word_and_not_at_the_recordings() {
+    let run = STAGE.good.get();
+    assert_eq!(run.lines[0]["interval_s"], 0.333_333);
+    let file = other_format(run);
+    let read_anew = replayed(run, &["--protocol", path(&file)]);
+    let judged_anew = judged_anew(&format!("--protocol {}", path(&file)));
+    let home = run.home.path();
+    let table = run.table();
+    let watch = ["watch", "--json", "--protocol", path(&file), "--from"];
+    let watched = ran_in(home, &[&watch[..], &[path(&table)]].concat(), "");
+    for ran in [&read_anew, &judged_anew, &watched] {
+        let lines = ran.lines();
+        assert_eq!(lines[0]["protocol"], "mine", "{ran:?}");
+        assert_eq!(lines[0]["interval_s"], 0.05, "{ran:?}");
+    }
+    for ran in [&read_anew, &judged_anew] {
+        let lines = ran.lines();
+        let spot = &lines.last().unwrap()["blind_spot"];
+        assert_eq!(spot["aperture_s"], 0.01, "{ran:?}");
+    }
+    // The bytes are understood anew, not taken from the table.
+    let numbers = |ran: &Ran| ran.lines().last().unwrap()["numbers"].clone();
+    let lines = judged_anew_as("number-lines", "watch --json");
+    assert_eq!(numbers(&lines), 0, "{lines:?}");
+    assert_ne!(numbers(&watched), 0);
+}
+
+/// A command on the good lead's bytes, read with this format.
+fn judged_anew_as(protocol: &str, command: &str) -> Ran {
+    let run = STAGE.good.get();
+    let table = run.table();
+    let mut arguments: Vec<&str> = command.split(' ').collect();
+    arguments.extend(["--protocol", protocol, "--from", path(&table)]);
+    ran_in(run.home.path(), &arguments, "")
+}
+
 #[test]
 fn a_recording_is_judged_anew_with_a_tighter_limit() {
     // The tip reads 0.5 ohm, probe leads and all.
