@@ -5,6 +5,7 @@
 //! This room writes to open sinks and reads from open sources; it opens no file.
 
 mod entry;
+mod order;
 mod raw;
 mod sidecar;
 mod table;

@@ -1,7 +1,8 @@
 //! The table of a recording: one row a reading or a mark, RFC 4180.
 //!
-//! A damaged row is reported with its number and the rest is still read; a torn last row, as a
-//! killed process leaves it, is left out without complaint.
+//! A damaged row is reported with its number and the rest is still read, and so is one whose
+//! time contradicts the rows around it; a torn last row, as a killed process leaves it, is left
+//! out without complaint.
 
 use std::io::Write;
 
@@ -11,6 +12,7 @@ use crate::protocol::{Garble, Item};
 use crate::reading::{
     Annunciator, Annunciators, Decimal, Magnitude, Measured, Quantity, Stamp,
 };
+use crate::record::order::in_order;
 use crate::record::{Entry, Mark, RecordError};
 
 /// The columns, in order.
@@ -190,11 +192,31 @@ pub fn read_table(text: &[u8]) -> Result<(Vec<Row>, Vec<Damage>), RecordError> {
     let mut damage = Vec::new();
     for (row, text) in lines.filter(|(_, text)| !text.trim_ascii().is_empty()) {
         match cells(text).and_then(|record| read_row(&record)) {
-            Ok(row) => rows.push(row),
+            Ok(read) => rows.push((row, read)),
             Err(why) => damage.push(Damage { row, why }),
         }
     }
+    let rows = without_leaps(rows, &mut damage);
+    damage.sort_by_key(|damage| damage.row);
     Ok((rows, damage))
+}
+
+/// The rows that stand in the order of time; the others are damage.
+fn without_leaps(rows: Vec<(u64, Row)>, damage: &mut Vec<Damage>) -> Vec<Row> {
+    let stamps: Vec<Stamp> = rows.iter().map(|(_, row)| row.at()).collect();
+    let mut kept = Vec::with_capacity(rows.len());
+    for ((row, read), in_order) in rows.into_iter().zip(in_order(&stamps)) {
+        if in_order {
+            kept.push(read);
+        } else {
+            let why = format!(
+                "its time, {:.6} s, does not fit between those of the rows around it",
+                read.at().seconds()
+            );
+            damage.push(Damage { row, why });
+        }
+    }
+    kept
 }
 
 /// What other programs may put before a text in UTF-8.

@@ -80,6 +80,16 @@ fn any_entry() -> impl Strategy<Value = Entry> {
     ]
 }
 
+/// Entries in the order of time, as a run leaves them.
+fn any_entries(most: usize) -> impl Strategy<Value = Vec<Entry>> {
+    prop::collection::vec(any_entry(), 1..most).prop_map(|mut entries| {
+        entries.sort_by_key(|entry| match entry {
+            Entry::Bytes { at, .. } | Entry::Item { at, .. } | Entry::Mark { at, .. } => *at,
+        });
+        entries
+    })
+}
+
 fn rows_of(entries: &[Entry]) -> Vec<Row> {
     entries
         .iter()
@@ -93,7 +103,7 @@ fn rows_of(entries: &[Entry]) -> Vec<Row> {
 
 proptest! {
     #[test]
-    fn a_table_reads_back_equal(entries in prop::collection::vec(any_entry(), 0..40)) {
+    fn a_table_reads_back_equal(entries in any_entries(40)) {
         let (rows, damage) = read_table(&written(&entries)).unwrap();
         prop_assert_eq!(damage, vec![]);
         prop_assert_eq!(rows, rows_of(&entries));
@@ -102,7 +112,7 @@ proptest! {
     /// Cut anywhere, as a killed process leaves it: the whole rows are there, no complaint.
     #[test]
     fn a_torn_table_keeps_its_whole_rows(
-        entries in prop::collection::vec(any_entry(), 1..20),
+        entries in any_entries(20),
         share in 0.0_f64..1.0,
     ) {
         let table = written(&entries);
@@ -116,6 +126,16 @@ proptest! {
         prop_assert_eq!(rows.as_slice(), &whole[..rows.len()]);
         let lines = table[..cut].split(|byte| *byte == b'\n').count();
         prop_assert_eq!(rows.len() + 2, lines, "no whole row is lost");
+    }
+
+    /// Whatever stands in the column of time: the rows read never go back, and each row is
+    /// either read or told.
+    #[test]
+    fn time_never_goes_back(entries in prop::collection::vec(any_entry(), 0..40)) {
+        let (rows, damage) = read_table(&written(&entries)).unwrap();
+        prop_assert!(rows.is_sorted_by_key(Row::at));
+        prop_assert_eq!(rows.len() + damage.len(), rows_of(&entries).len());
+        prop_assert!(damage.is_sorted_by_key(|damage| damage.row));
     }
 
     #[test]
@@ -167,6 +187,31 @@ fn a_damaged_row_is_told_by_its_number_and_the_rest_is_read() {
         panic!("a reading")
     };
     assert_eq!(over.resolution, Some(4));
+}
+
+#[test]
+fn a_damaged_stamp_costs_its_own_row() {
+    let table = |stamps: &[&str]| {
+        let row = |stamp: &&str| format!("{stamp},resistance,number,0.4,ohm,0.1,,\r\n");
+        COLUMNS.join(",") + "\r\n" + &stamps.iter().map(row).collect::<String>()
+    };
+    for (stamps, damaged) in [
+        // The point has moved: too late, or too early.
+        (["99.891000", "9999.1", "100.091000", "100.191000"], 3),
+        (["99.891000", "9.9991", "100.091000", "100.191000"], 3),
+        (["9989.1", "99.991000", "100.091000", "100.191000"], 2),
+        (["99.891000", "99.991000", "100.091000", "10.0191"], 5),
+    ] {
+        let (rows, damage) = read_table(table(&stamps).as_bytes()).unwrap();
+        assert_eq!(damage.len(), 1, "{stamps:?}");
+        assert_eq!(damage[0].row, damaged, "{stamps:?}");
+        assert!(damage[0].why.contains("its time"), "{}", damage[0].why);
+        assert_eq!(rows.len(), 3, "{stamps:?}");
+        assert!(
+            rows.iter()
+                .all(|row| (99.0..101.0).contains(&row.at().seconds()))
+        );
+    }
 }
 
 #[test]
