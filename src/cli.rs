@@ -120,7 +120,8 @@ const fn status_of(outcome: &Outcome) -> Status {
             verdict: Verdict::Fail,
             ..
         } => Status::Fail,
-        Outcome::Judged {
+        Outcome::NeverHeard
+        | Outcome::Judged {
             meter_heard: false, ..
         } => Status::Meter,
         Outcome::Judged {

@@ -210,7 +210,7 @@ impl Run {
                 Effect::Cue(cue) => self.cue(cue),
                 Effect::Finish(outcome) => {
                     self.end_recording();
-                    if outcome == Outcome::Watched && self.voice.form != Form::Screen {
+                    if outcome.is_watch() && self.voice.form != Form::Screen {
                         quietly(self.voice.sum_up(&self.session))?;
                     }
                     return Ok(Some(outcome));

@@ -36,7 +36,7 @@ fn take(
                 quietly(voice.say(&notice, named))?;
             }
             Effect::Finish(outcome) => {
-                if outcome == Outcome::Watched {
+                if outcome.is_watch() {
                     quietly(voice.sum_up(session))?;
                 }
                 return Ok(Some(outcome));

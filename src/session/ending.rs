@@ -29,6 +29,7 @@ impl Session {
                 let result = check.cut_short(why, &self.meter);
                 self.conclude(result);
             }
+            None if self.watchdog.heard() == 0 => self.finish(Outcome::NeverHeard),
             None => self.finish(Outcome::Watched),
         }
     }

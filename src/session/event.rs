@@ -125,4 +125,13 @@ pub enum Outcome {
     },
     /// A watch without verdict was ended.
     Watched,
+    /// A watch was ended in which the meter never gave a single reading.
+    NeverHeard,
+}
+
+impl Outcome {
+    /// Whether it is the end of a watch, which has no verdict.
+    pub const fn is_watch(&self) -> bool {
+        matches!(self, Self::Watched | Self::NeverHeard)
+    }
 }

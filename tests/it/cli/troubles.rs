@@ -281,6 +281,22 @@ fn standard_input_is_watched_to_its_end() {
 }
 
 #[test]
+fn a_watch_that_hears_nothing_is_exit_status_4() {
+    // Nothing at all, and nothing that makes a reading.
+    for input in ["", "# no number\n"] {
+        let run = judged(
+            "watch --json --record off --protocol number-lines --from -",
+            input,
+        );
+        assert_eq!(run.status, Some(4), "{run:?}");
+        let lines = run.lines();
+        let last = lines.last().unwrap();
+        assert_eq!(event(last), "statistics");
+        assert_eq!(last["numbers"], 0);
+    }
+}
+
+#[test]
 fn a_folder_that_cannot_keep_a_recording_is_refused_first() {
     let home = tempfile::tempdir().unwrap();
     fs::write(home.path().join("kept"), "a file is no folder").unwrap();
