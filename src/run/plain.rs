@@ -1,6 +1,6 @@
 //! The run as lines of plain words, for a terminal without a screen and for a log.
 
-use crate::check::notice::{CheckResult, Notice, Verdict};
+use crate::check::notice::{CheckResult, Notice, Proof, Verdict};
 use crate::reading::{Magnitude, Reading};
 use crate::session::{Counts, Session};
 use crate::signal::BlindSpot;
@@ -39,13 +39,22 @@ pub(super) fn notice_text(notice: &Notice) -> String {
         ),
         Notice::Trouble { what, text } => format!("TROUBLE ({what}): {text}"),
         Notice::StepDone(result) => format!(
-            "{} {}: {}{}",
+            "{} {}: {} ({}){}",
             sign(result.verdict),
             result.step,
             result.verdict.word().to_uppercase(),
+            contact(result.proof),
             indented(&result.reasons)
         ),
         Notice::Verdict(result) => verdict(result),
+    }
+}
+
+/// How it is known that the probes were on the work.
+const fn contact(proof: Proof) -> &'static str {
+    match proof {
+        Proof::Seen => "contact seen",
+        Proof::Operator => "contact on your word",
     }
 }
 
@@ -129,4 +138,32 @@ fn shown(reading: &Reading) -> String {
         },
     };
     format!("{value}{marks}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::notice::StepResult;
+
+    #[test]
+    fn a_step_tells_how_contact_is_known() {
+        let line = |proof| {
+            notice_text(&Notice::StepDone(StepResult {
+                step: "isolation",
+                verdict: Verdict::Pass,
+                ohms: None,
+                proof,
+                coverage: 1.0,
+                reasons: vec!["open".to_owned()],
+            }))
+        };
+        assert_eq!(
+            line(Proof::Seen),
+            "[ok] isolation: PASS (contact seen)\n     open"
+        );
+        assert_eq!(
+            line(Proof::Operator),
+            "[ok] isolation: PASS (contact on your word)\n     open"
+        );
+    }
 }

@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 use ratatui::text::Line;
 
-use crate::check::notice::{Phase, StepResult, Verdict, Wants};
+use crate::check::notice::{Phase, Proof, StepResult, Verdict, Wants};
 use crate::check::{CheckView, StepView};
 use crate::screen::{Scene, text};
 
@@ -13,7 +13,10 @@ use crate::screen::{Scene, text};
 pub(super) const COLUMNS: u16 = 32;
 
 /// Columns from which on proof and coverage are told too.
-const WIDE: u16 = 60;
+const WIDE: u16 = 68;
+
+/// Columns from which on there is room for the proof alone.
+const PROOF: u16 = 42;
 
 /// The sign of a verdict; its word always stands beside it.
 pub(super) const fn sign(verdict: Verdict) -> &'static str {
@@ -82,16 +85,24 @@ fn row(
     };
     let [sign, word, value] = state;
     let mut text = format!("{sign} {word:<8} {name:<10} {value:<10}");
-    if columns >= WIDE
-        && let Some(result) = step.result
-    {
-        let coverage = (100.0 * result.coverage).floor();
-        text = format!(
-            "{text} contact {:<9} coverage {coverage:>3.0} %",
-            result.proof.word()
-        );
+    if let Some(result) = step.result {
+        let (proof, short) = contact(result.proof);
+        if columns >= WIDE {
+            let coverage = (100.0 * result.coverage).floor();
+            text = format!("{text} contact {proof:<12} coverage {coverage:>3.0} %");
+        } else if columns >= PROOF {
+            text = format!("{text} {short}");
+        }
     }
     Line::styled(text::shortened(text.trim_end(), columns), style)
+}
+
+/// How it is known that the probes were on the work, and the same in short.
+const fn contact(proof: Proof) -> (&'static str, &'static str) {
+    match proof {
+        Proof::Seen => ("seen", "seen"),
+        Proof::Operator => ("on your word", "your word"),
+    }
 }
 
 /// Sign, word and value of a step that is over.
