@@ -229,7 +229,12 @@ pub(super) async fn on_bench(
     task: Task,
 ) -> Result<Outcome, Failure> {
     let facts = facts(&protocol, meter.range);
-    let voice = output.voice();
+    // The screen's keys would be read from the same input as the meter's bytes.
+    let voice = if bench.input_is_free {
+        output.voice()
+    } else {
+        output.voice_without_screen()
+    };
     let sidecar = Sidecar {
         layout: Sidecar::LAYOUT,
         began: jiff::Timestamp::now()

@@ -132,3 +132,17 @@ fn lines_of_words_enter_no_screen() {
     assert!(!text.contains("\u{1b}["), "{text}");
     assert!(text.contains("[XX] lead: FAIL"), "{text}");
 }
+
+#[test]
+fn readings_typed_on_the_terminal_are_told_in_lines() {
+    let mut typed = OnTerminal::start(
+        "watch --quiet --readings --record off --protocol number-lines --from -",
+    );
+    // What is typed ends with the terminal's end-of-input character.
+    typed.keys.write_all(b"0.5\n0.5\n\x04").unwrap();
+    let (status, left) = typed.end();
+    let text = String::from_utf8_lossy(&left.all);
+    assert_eq!(status, 0, "{text}");
+    assert!(!text.contains("\u{1b}["), "{text}");
+    assert!(text.contains("2 numbers"), "{text}");
+}
