@@ -5,10 +5,9 @@ use ratatui::layout::Rect;
 use ratatui::text::Line;
 
 use crate::check::step::Rest;
-use crate::reading::Seconds;
 use crate::screen::stack::{Band, Rank};
 use crate::screen::{Scene, text};
-use crate::signal::{Basis, BlindSpot};
+use crate::signal::BlindSpot;
 
 /// The blind spot of the verdict, or of the step under way, or of the meter at its rate.
 pub(super) fn spot(scene: &Scene<'_>) -> Option<BlindSpot> {
@@ -37,8 +36,8 @@ fn lines(scene: &Scene<'_>, columns: u16, rows: u16) -> Vec<String> {
     let Some(spot) = spot(scene) else {
         return Vec::new();
     };
-    let whole = format!("Blind spot: {}", lowered(&spot.sentence()));
-    let tellings = [whole, short(&spot), shortest(&spot)].map(|t| text::wrap(&t, columns));
+    let tellings = [spot.sentence(), spot.short(), spot.shortest()]
+        .map(|telling| text::wrap(&format!("Blind spot: {}", lowered(&telling)), columns));
     let fitting = tellings
         .iter()
         .find(|lines| lines.len() <= usize::from(rows));
@@ -54,40 +53,6 @@ fn lowered(sentence: &str) -> String {
     rest.next().map_or_else(String::new, |first| {
         format!("{}{}", first.to_lowercase(), rest.as_str())
     })
-}
-
-/// The two figures that matter: what is surely seen, and how a break of 100 ms fares.
-fn short(spot: &BlindSpot) -> String {
-    const MOMENT: Seconds = Seconds(0.1);
-    let chance = 100.0 * spot.chance(MOMENT);
-    match spot.basis {
-        Basis::Assumed => format!(
-            "Blind spot: a break of {} or longer is surely seen; one of 100 ms with {:.0} % \
-             (assumed), {:.0} % at worst.",
-            up(spot.cautious_sure()),
-            chance.floor(),
-            (100.0 * spot.cautious_chance(MOMENT)).floor(),
-        ),
-        Basis::Documented | Basis::Tried => format!(
-            "Blind spot: a break of {} or longer is surely seen; one of 100 ms with {:.0} %.",
-            up(spot.sure()),
-            chance.floor()
-        ),
-    }
-}
-
-/// The same in as few words as will do.
-fn shortest(spot: &BlindSpot) -> String {
-    let sure = match spot.basis {
-        Basis::Assumed => spot.cautious_sure(),
-        Basis::Documented | Basis::Tried => spot.sure(),
-    };
-    format!("Blind spot: breaks under {} may go unseen.", up(sure))
-}
-
-/// A promise is rounded up.
-fn up(length: Seconds) -> Seconds {
-    Seconds((length.0 * 100.0 - 1e-6).ceil() / 100.0)
 }
 
 /// Draws it.

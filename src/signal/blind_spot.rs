@@ -110,8 +110,10 @@ impl BlindSpot {
 
     /// The chance that a single break of this length shows in a reading.
     ///
-    /// Zero below f a, else (d + a(1 - 2f)) / T, at most one. Where the fraction is only
-    /// assumed it is d / T.
+    /// Zero below f a, else (d + a(1 - 2f)) / T, at most one. Where the fraction is not known
+    /// it is d / T, which is exact for a reading taken in an instant (a = 0); a reading that
+    /// averages may see more of the short breaks or fewer, and [`Self::cautious_chance`] is
+    /// never above either.
     pub fn chance(&self, length: Seconds) -> f64 {
         match self.known_fraction() {
             Some(share) => self.chance_at(share, length),

@@ -21,8 +21,41 @@ impl BlindSpot {
             }
             Basis::Assumed => format!(
                 "Readings every {interval}: a break of {sure} or longer is surely seen; assuming \
-                 that it need fill only half an averaging time, {usual}."
+                 each reading is taken in an instant: {usual}."
             ),
+        }
+    }
+
+    /// The two figures that matter: what is surely seen, and how a break of 100 ms fares.
+    pub fn short(&self) -> String {
+        const MOMENT: Seconds = Seconds(0.1);
+        let told = format!(
+            "A break of {} or longer is surely seen; one of 100 ms with {}",
+            rounded_up(self.promised()),
+            percent(self.chance(MOMENT))
+        );
+        match self.basis {
+            Basis::Documented | Basis::Tried => format!("{told}."),
+            Basis::Assumed => format!(
+                "{told} (assumed), {} at worst.",
+                percent(self.cautious_chance(MOMENT))
+            ),
+        }
+    }
+
+    /// The same in as few words as will do.
+    pub fn shortest(&self) -> String {
+        format!(
+            "Breaks under {} may go unseen.",
+            rounded_up(self.promised())
+        )
+    }
+
+    /// What is surely seen, resting on no assumption.
+    fn promised(&self) -> Seconds {
+        match self.basis {
+            Basis::Assumed => self.cautious_sure(),
+            Basis::Documented | Basis::Tried => self.sure(),
         }
     }
 
@@ -35,7 +68,9 @@ impl BlindSpot {
                 "If a break must fill a whole averaging time (cautious): {}.",
                 self.cautious(&Self::SHOWN_BREAKS)
             ));
-            lines.push(format!("If half of one is enough (assumed): {usual}."));
+            lines.push(format!(
+                "Assuming each reading is taken in an instant: {usual}."
+            ));
         } else {
             lines.push(format!("A break of {usual}."));
         }
@@ -91,9 +126,11 @@ fn chances(
     parts.join("; ")
 }
 
-/// A chance between none and certain in whole percent, never rounded to either.
+/// A chance in whole percent, never rounded to none or to certain.
 fn percent(p: f64) -> String {
     match 100.0 * p {
+        none if none <= 0.0 => "0 %".to_owned(),
+        certain if certain >= 100.0 => "100 %".to_owned(),
         low if low < 1.0 => "under 1 %".to_owned(),
         high if high > 99.0 => "over 99 %".to_owned(),
         shown => format!("{shown:.0} %"),

@@ -70,18 +70,23 @@ fn the_chance_is_what_a_meter_let_run_shows() {
 
 #[test]
 fn assumed_figures_are_those_of_their_fractions() {
-    // d/T is the meter whose gaps must fill half an aperture, the cautious figure the one
-    // whose gaps must fill all of it.
+    // d/T is the meter that takes each reading in an instant, whatever the length; the cautious
+    // figure the one whose gaps must fill all of an aperture as long as the interval.
     let trials = 100_000;
     let spot = BlindSpot::assumed(Seconds(0.1));
-    for (share, gap, p) in [
-        (0.5, 0.07, spot.chance(Seconds(0.07))),
-        (1.0, 0.13, spot.cautious_chance(Seconds(0.13))),
+    let instant = BlindSpot::tried(Seconds(0.1), Seconds(1e-7), 0.5);
+    for (meter, share, gap, p) in [
+        (&instant, 0.5, 0.01, spot.chance(Seconds(0.01))),
+        (&instant, 0.5, 0.03, spot.chance(Seconds(0.03))),
+        (&instant, 0.5, 0.07, spot.chance(Seconds(0.07))),
+        (&spot, 1.0, 0.13, spot.cautious_chance(Seconds(0.13))),
     ] {
         let sigma = (p * (1.0 - p) / f64::from(trials)).sqrt();
         assert!(sigma > 0.0);
-        close(tried_out(&spot, gap, share, trials), p, 4.5 * sigma);
+        close(tried_out(meter, gap, share, trials), p, 4.5 * sigma);
     }
+    // Half of such an aperture shows nothing shorter than half the interval: d/T is not its.
+    close(tried_out(&spot, 0.03, 0.5, trials), 0.0, 0.0);
 }
 
 /// Worked by hand from the formula, and simulated (400 000 trials each) where p is neither
@@ -196,11 +201,11 @@ fn what_is_not_known_is_assumed() {
 #[test]
 fn plain_words_promise_no_more_than_the_figures() {
     let slow = BlindSpot::assumed(Seconds(1.0 / 3.0));
-    insta::assert_snapshot!(slow.sentence(), @"Readings every 0.33 s: a break of 0.67 s or longer is surely seen; assuming that it need fill only half an averaging time, 0.34 s or longer is surely seen; 100 ms with 30 %.");
+    insta::assert_snapshot!(slow.sentence(), @"Readings every 0.33 s: a break of 0.67 s or longer is surely seen; assuming each reading is taken in an instant: 0.34 s or longer is surely seen; 100 ms with 30 %.");
     insta::assert_snapshot!(slow.lines().join("\n"), @r"
     Readings every 0.33 s, each assumed to average over all of that.
     If a break must fill a whole averaging time (cautious): 0.67 s or longer is surely seen; shorter than 0.34 s never.
-    If half of one is enough (assumed): 0.34 s or longer is surely seen; 300 ms with 90 %; 100 ms with 30 %; 50 ms with 15 %; 10 ms with 3 %.
+    Assuming each reading is taken in an instant: 0.34 s or longer is surely seen; 300 ms with 90 %; 100 ms with 30 %; 50 ms with 15 %; 10 ms with 3 %.
     A fault that stays open while a bend is held for 1.00 s cannot be missed.
     ");
     let known = BlindSpot::documented(Seconds(0.1), Seconds(0.02), Some(0.25));
@@ -214,15 +219,25 @@ fn plain_words_promise_no_more_than_the_figures() {
     insta::assert_snapshot!(half.lines().join("\n"), @r"
     Readings every 0.10 s, each averaging over 20 ms; how much of that a break must fill is not known.
     If a break must fill a whole averaging time (cautious): 0.12 s or longer is surely seen; 100 ms with 80 %; 50 ms with 30 %; shorter than 20 ms never.
-    If half of one is enough (assumed): 0.10 s or longer is surely seen; 50 ms with 50 %; 10 ms with 10 %.
+    Assuming each reading is taken in an instant: 0.10 s or longer is surely seen; 50 ms with 50 %; 10 ms with 10 %.
     A fault that stays open while a bend is held for 0.22 s cannot be missed.
     ");
+    insta::assert_snapshot!(slow.short(), @"A break of 0.67 s or longer is surely seen; one of 100 ms with 30 % (assumed), 0 % at worst.");
+    insta::assert_snapshot!(slow.shortest(), @"Breaks under 0.67 s may go unseen.");
+    insta::assert_snapshot!(known.short(), @"A break of 90 ms or longer is surely seen; one of 100 ms with 100 %.");
     // A chance is printed as none or certain only when it is; the sure length is rounded up.
     let faint = BlindSpot::assumed(Seconds(20.0));
     assert!(
         faint.sentence().contains("100 ms with under 1 %"),
         "{}",
         faint.sentence()
+    );
+    assert!(
+        faint
+            .short()
+            .contains("100 ms with under 1 % (assumed), 0 %"),
+        "{}",
+        faint.short()
     );
     let nearly = BlindSpot::assumed(Seconds(0.1002));
     assert!(
