@@ -50,10 +50,10 @@ pub(super) struct LeadArguments {
     #[arg(long, requires = "length")]
     gauge: Option<Gauge>,
     /// The limit of a conductor where length and gauge are not given.
-    #[arg(long, value_name = "OHMS", default_value = "2", value_parser = input::ohms)]
+    #[arg(long, value_name = "OHMS", default_value = "2", value_parser = limit)]
     limit: Ohms,
     /// The least that tip to sleeve must read.
-    #[arg(long, value_name = "OHMS", default_value = "20M", value_parser = input::ohms)]
+    #[arg(long, value_name = "OHMS", default_value = "20M", value_parser = isolation)]
     isolation: Ohms,
     /// The momentary opening that must not be missed.
     #[arg(long, value_name = "TIME", default_value = "100ms", value_parser = input::seconds)]
@@ -130,9 +130,38 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
     Ok(status_of(&outcome))
 }
 
+/// Probe leads above this are themselves at fault (common practice, no source).
+const MOST_TARE: Ohms = Ohms(2.0);
+/// Below this a short could be called isolation: more than any lead's own conductors have, and
+/// far below any leakage that is worth telling (common practice, no source).
+const LEAST_ISOLATION: Ohms = Ohms(1e3);
+
 fn tare(text: &str) -> Result<Tare, String> {
     match text {
         "touch" => Ok(Tare::Touch),
-        _ => input::ohms(text).map(Tare::Given),
+        _ => match input::ohms(text)? {
+            sound if sound <= MOST_TARE => Ok(Tare::Given(sound)),
+            high => Err(format!(
+                "probe leads of {high} are at fault: mend the probe leads; sound ones have at \
+                 most {MOST_TARE}"
+            )),
+        },
+    }
+}
+
+fn limit(text: &str) -> Result<Ohms, String> {
+    match input::ohms(text)? {
+        Ohms(0.0) => Err("nothing conducts that well: give a limit above 0".to_owned()),
+        above => Ok(above),
+    }
+}
+
+fn isolation(text: &str) -> Result<Ohms, String> {
+    match input::ohms(text)? {
+        apart if apart >= LEAST_ISOLATION => Ok(apart),
+        low => Err(format!(
+            "{low} between tip and sleeve is no isolation, a short could pass: give \
+             {LEAST_ISOLATION} or more; 20M is usual"
+        )),
     }
 }

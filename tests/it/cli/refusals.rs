@@ -176,6 +176,10 @@ fn wrong_options() {
     for (line, words) in [
         ("lead --tick 0s", &["--tick", "0s"][..]),
         ("lead --tare minus", &["--tare", "minus", "4.7k"]),
+        ("lead --tare 50", &["--tare", "mend the probe leads"]),
+        ("lead --limit 0", &["--limit", "above 0"]),
+        ("lead --isolation 0", &["--isolation", "no isolation"]),
+        ("lead --isolation 999", &["--isolation", "1.000 kΩ"]),
         ("lead --length 6m", &["--gauge"]),
         ("lead --json --plain", &["--json", "--plain"]),
         ("lead --baud 7", &["--baud", "50"]),
