@@ -10,8 +10,8 @@
 
 mod blocking;
 mod error;
-mod identity;
 mod holder;
+mod identity;
 mod link;
 mod permission;
 mod place;

@@ -303,16 +303,15 @@ fn recorder(
 
 /// The only port that may have a meter on it.
 pub(super) fn only_candidate() -> Result<Where, Failure> {
-    let ports = source::ports()?;
+    only_of(&source::ports()?)
+}
+
+fn only_of(ports: &[source::Port]) -> Result<Where, Failure> {
     let candidates: Vec<&source::Port> =
         ports.iter().filter(|port| port.is_candidate()).collect();
     match candidates.as_slice() {
         [port] => Ok(ports::place(port)),
-        [] => Err(Failure::Usage(
-            "no meter port found: plug the meter's cable in, or name the port with --from; \
-             `steadyohm demo lead` needs none"
-                .to_owned(),
-        )),
+        [] => Err(Failure::NoPort),
         several => {
             let list: Vec<String> = several.iter().map(|port| ports::line(port)).collect();
             Err(Failure::Usage(format!(
@@ -347,5 +346,32 @@ impl MeterArguments {
                 rts: None,
             },
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cli::status::Status;
+    use crate::source::{Port, PortKind};
+
+    #[test]
+    fn the_only_candidate_is_taken_and_nothing_else_is() {
+        let port = |path: &str, kind| Port {
+            path: PathBuf::from(path),
+            kind,
+            description: "a port".to_owned(),
+        };
+        let built_in = port("/dev/ttyS0", PortKind::BuiltIn);
+        let one = port("/dev/ttyUSB0", PortKind::UsbSerial);
+        let other = port("/dev/usbtmc0", PortKind::Usbtmc);
+        let only = only_of(&[built_in.clone(), one.clone()]).unwrap();
+        assert_eq!(only, Where::Serial(one.path.clone()));
+        let none = only_of(&[built_in]).unwrap_err();
+        assert_eq!(none.status(), Status::Meter);
+        assert!(none.to_string().contains("plug the meter's cable in"));
+        let several = only_of(&[one, other]).unwrap_err();
+        assert_eq!(several.status(), Status::Usage);
+        assert!(several.to_string().contains("/dev/usbtmc0"));
     }
 }

@@ -66,6 +66,12 @@ pub(super) enum Failure {
     /// Nothing is heard of the meter.
     #[error("{0}")]
     Silent(String),
+    /// There is no port that may have a meter on it.
+    #[error(
+        "no meter port found: plug the meter's cable in, or name the port with --from; \
+         `steadyohm demo lead` needs none"
+    )]
+    NoPort,
     /// A recording could not be kept.
     #[error(transparent)]
     Recorder(#[from] RecorderError),
@@ -84,7 +90,7 @@ impl Failure {
     /// The exit status that goes with it.
     pub(super) const fn status(&self) -> Status {
         match self {
-            Self::Source(_) | Self::Silent(_) => Status::Meter,
+            Self::Source(_) | Self::Silent(_) | Self::NoPort => Status::Meter,
             _ => Status::Usage,
         }
     }
