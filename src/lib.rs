@@ -3,13 +3,13 @@
 //!
 //! ```text
 //! meter ──bytes──▶ source ─┐
-//! keyboard ───────keys─────┤  Event, on one bounded channel
+//! keyboard ───────keys─────┤  Event, on bounded channels
 //! interval ────────────────┘        │
 //!                                   ▼
 //!   session.update(event): protocol ▶ reading ▶ signal ▶ check ▶ verdict
 //!                                   │                   ▲ circuit: what it ought to read
 //!                                   ▼
-//!   Effect: send, emit, record, cue, redraw, finish
+//!   Effect: send, emit, record, cue, finish
 //!                                   ▼
 //!   run: port, recorder thread, terminal, bell
 //! ```

@@ -63,9 +63,6 @@ pub struct Plan {
 /// Something went wrong at the edge while running.
 #[derive(Debug, thiserror::Error)]
 pub enum RunError {
-    /// The recording failed.
-    #[error(transparent)]
-    Recorder(#[from] RecorderError),
     /// The terminal could not be used.
     #[error("the terminal screen cannot be used: {0}; use --plain")]
     Terminal(#[source] io::Error),

@@ -112,7 +112,7 @@ struct Statistics {
     interval_longest_s: Option<f64>,
 }
 
-/// The line of a notice; none for a reading that has no place in the contract.
+/// The line of a notice; a verdict's names the recording.
 pub(super) fn notice_line(notice: &Notice, recording: Option<&str>) -> String {
     let line = match notice {
         Notice::Opened(opened) => Line::Opened {

@@ -30,7 +30,8 @@ pub struct Voice {
 }
 
 impl Voice {
-    /// Says one thing; an error only if nobody listens any more.
+    /// Says one thing; an error if standard output cannot be written, be it that nobody
+    /// listens any more.
     pub(super) fn say(self, notice: &Notice, recording: Option<&str>) -> io::Result<()> {
         if matches!(notice, Notice::Reading(_)) && !self.readings {
             return Ok(());

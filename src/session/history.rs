@@ -3,9 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::check::notice::{
-    CheckResult, DisturbanceKind, Notice, Phase, Tick, Trouble, Verdict,
-};
+use crate::check::notice::{CheckResult, DisturbanceKind, Notice, Phase, Tick, Trouble};
 use crate::reading::{Magnitude, Reading, Stamp};
 use crate::signal::{Sample, Summary, TraceHistory};
 
@@ -30,7 +28,6 @@ pub struct History {
     marks: Vec<Mark>,
     tick: Option<(Stamp, Tick)>,
     prompt: Option<String>,
-    trouble: Option<String>,
     troubles: BTreeMap<Trouble, String>,
     caution: Option<String>,
     verdict: Option<CheckResult>,
@@ -109,7 +106,6 @@ impl History {
                 });
             }
             Notice::Trouble { what, text } => {
-                self.trouble = Some(text.clone());
                 self.troubles.insert(*what, text.clone());
             }
             Notice::Verdict(result) => {
@@ -162,11 +158,6 @@ impl History {
         self.prompt.as_deref()
     }
 
-    /// The last trouble's sentence.
-    pub fn trouble(&self) -> Option<&str> {
-        self.trouble.as_deref()
-    }
-
     /// The sentence of this trouble when it last began.
     pub fn trouble_of(&self, what: Trouble) -> Option<&str> {
         self.troubles.get(&what).map(String::as_str)
@@ -180,10 +171,5 @@ impl History {
     /// The verdict, once there is one.
     pub const fn verdict(&self) -> Option<&CheckResult> {
         self.verdict.as_ref()
-    }
-
-    /// The verdict's word, once there is one.
-    pub fn verdict_word(&self) -> Option<Verdict> {
-        self.verdict.as_ref().map(|result| result.verdict)
     }
 }

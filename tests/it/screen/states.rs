@@ -56,7 +56,8 @@ pub(super) fn judged(verdict: Verdict) -> Run {
             run.read(over(4));
         }
     }
-    assert_eq!(run.session.history().verdict_word(), Some(verdict));
+    let result = run.session.history().verdict();
+    assert_eq!(result.map(|result| result.verdict), Some(verdict));
     run
 }
 
