@@ -30,6 +30,6 @@ pub use identify::{
     Heard, Identification, Identifier, Outcome as Identity, Score, settings_to_try,
 };
 pub use library::{Unknown, built_in_files, find, library};
-pub use model::{Ask, Example, Protocol, Request};
+pub use model::{Ask, Example, FrameKind, Protocol, Request};
 pub use serial::{Parity, SerialSettings, StopBits};
 pub use shape::{Shape, Shown};

@@ -107,7 +107,7 @@ impl Decoder {
         for byte in chunk {
             match &protocol.framing {
                 Framing::Lines(lines) => self.line_byte(*byte, lines, &mut items),
-                Framing::Fixed { length } => self.fixed_byte(*byte, *length, &mut items),
+                Framing::Fixed { length, .. } => self.fixed_byte(*byte, *length, &mut items),
             }
         }
         items

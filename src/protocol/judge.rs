@@ -9,7 +9,7 @@ use crate::protocol::document::{
 };
 use crate::protocol::error::{Fault, ProtocolError, Refusal, line_of};
 use crate::protocol::model::{
-    Ask, Example, Framing, Layout, Lines, Pace, Protocol, Request, Span,
+    Ask, Example, FrameKind, Framing, Layout, Lines, Pace, Protocol, Request, Span,
 };
 use crate::protocol::serial::{Parity, SerialSettings, StopBits};
 use crate::protocol::{notation, number_line, number_list};
@@ -177,7 +177,7 @@ fn pace(text: &PaceText) -> Result<Pace, Fault> {
 
 fn body(document: &Document, counts: Option<u32>) -> Result<(Framing, Layout), Fault> {
     let span = document.layout.span();
-    let (framing, ground, frame) = framing(document.frame.get_ref(), &document.frame.span())?;
+    let (framing, ground) = framing(document.frame.get_ref(), &document.frame.span())?;
     let layout = match document.layout.get_ref() {
         LayoutText::NumberList(list) => Layout::NumberList(number_list::build(list)?),
         LayoutText::NumberLine(line) => Layout::NumberLine(number_line::build(line)?),
@@ -203,17 +203,21 @@ fn body(document: &Document, counts: Option<u32>) -> Result<(Framing, Layout), F
             return Ok((framing, layout));
         }
     };
-    if matches!(framing, Framing::Fixed { .. }) || ground.is_some() {
+    let kind = match &framing {
+        Framing::Lines(_) => FrameKind::Lines,
+        Framing::Fixed { kind, .. } => *kind,
+    };
+    if kind != FrameKind::Lines || ground.is_some() {
         let mismatch = Refusal::Mismatch {
             layout: name,
-            frame,
+            frame: kind.word(),
         };
         return Err(Fault::at(&span, mismatch));
     }
     Ok((framing, layout))
 }
 
-type Framed = (Framing, Option<Ground>, &'static str);
+type Framed = (Framing, Option<Ground>);
 
 fn framing(frame: &Frame, span: &Span) -> Result<Framed, Fault> {
     match frame {
@@ -226,7 +230,7 @@ fn framing(frame: &Frame, span: &Span) -> Result<Framed, Fault> {
                 }),
                 None => None,
             };
-            Ok((Framing::Lines(lines), ground, "lines"))
+            Ok((Framing::Lines(lines), ground))
         }
         Frame::Fixed(text) => {
             let length = within(&text.length, "length", "1 to 4096", 1, LONGEST)?;
@@ -234,7 +238,8 @@ fn framing(frame: &Frame, span: &Span) -> Result<Framed, Fault> {
                 length,
                 indexed: false,
             };
-            Ok((Framing::Fixed { length }, Some(ground), "fixed"))
+            let kind = FrameKind::Fixed;
+            Ok((Framing::Fixed { length, kind }, Some(ground)))
         }
         Frame::IndexedNibbles(text) => {
             let length = within(&text.count, "count", "2 to 15", 2, 15)?;
@@ -242,7 +247,8 @@ fn framing(frame: &Frame, span: &Span) -> Result<Framed, Fault> {
                 length,
                 indexed: true,
             };
-            Ok((Framing::Fixed { length }, Some(ground), "indexed-nibbles"))
+            let kind = FrameKind::IndexedNibbles;
+            Ok((Framing::Fixed { length, kind }, Some(ground)))
         }
     }
 }

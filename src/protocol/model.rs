@@ -76,7 +76,30 @@ pub(crate) enum Framing {
     /// Frames of one length, found by the bytes the layout allows at each position.
     Fixed {
         length: usize,
+        kind: FrameKind,
     },
+}
+
+/// How the frames of a format are told apart.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum FrameKind {
+    /// By line ends.
+    Lines,
+    /// By one length and the bytes that must stand in it.
+    Fixed,
+    /// By one length and the number that each byte carries.
+    IndexedNibbles,
+}
+
+impl FrameKind {
+    /// The word used in format files.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Lines => "lines",
+            Self::Fixed => "fixed",
+            Self::IndexedNibbles => "indexed-nibbles",
+        }
+    }
 }
 
 #[derive(Debug, Clone)]
@@ -234,11 +257,19 @@ impl Protocol {
         self.layout.shapes()
     }
 
+    /// How frames are told apart.
+    pub const fn frame_kind(&self) -> FrameKind {
+        match &self.framing {
+            Framing::Lines(_) => FrameKind::Lines,
+            Framing::Fixed { kind, .. } => *kind,
+        }
+    }
+
     /// The most bytes a frame or line can have.
     pub const fn longest_frame(&self) -> usize {
         match &self.framing {
             Framing::Lines(lines) => lines.longest,
-            Framing::Fixed { length } => *length,
+            Framing::Fixed { length, .. } => *length,
         }
     }
 }
