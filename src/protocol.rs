@@ -4,21 +4,28 @@
 //! takes any bytes and never fails; [`encode()`] uses the same tables backwards. A new meter is
 //! a new file and nothing else.
 
+mod bit7;
+mod block;
 mod cells;
+mod columns;
 mod decoder;
 mod document;
 mod encode;
 mod error;
 mod example;
 mod identify;
+mod flags;
+mod json;
 mod judge;
 mod library;
 mod model;
 mod notation;
+mod number_block;
 mod number_line;
 mod number_list;
 mod serial;
 mod shape;
+mod special;
 mod words;
 
 pub use decoder::{Decoder, Garble, Item, Joining};

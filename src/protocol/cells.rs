@@ -10,7 +10,7 @@ mod parts;
 mod write;
 
 pub(crate) use build::build;
-pub(crate) use names::Ground;
+pub(crate) use names::{Ground, in_file_order};
 
 use digits::{Digits, MOST_CELLS};
 use parts::{Bit, ByteSet, Function, Point, Sentinel, Term};

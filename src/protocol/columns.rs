@@ -48,7 +48,8 @@ impl Columns {
         let rest = format!(" {} {}", after(self.unit), after(self.status));
         let value = get(self.value);
         let mut measured = if over {
-            self.words.valueless(Magnitude::Over { beyond: None }, &rest)?
+            self.words
+                .valueless(Magnitude::Over { beyond: None }, &rest)?
         } else if value.is_empty() {
             self.words.valueless(Magnitude::Blank, &rest)?
         } else {

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use thiserror::Error;
 
 use crate::protocol::Protocol;
+use crate::protocol::block::{Block, Fit};
 use crate::protocol::model::{Framing, Lines};
 use crate::reading::Measured;
 
@@ -61,6 +62,20 @@ pub enum Garble {
     NotText,
     #[error("a word the format does not know")]
     UnknownWord,
+    #[error("characters of the wrong parity")]
+    WrongParity,
+    #[error("a block of indefinite length, whose end no stream of bytes can tell")]
+    IndefiniteBlock,
+    #[error("a block of more than {0} bytes")]
+    BlockTooLong(usize),
+    #[error("no line end after a block")]
+    NoLineEnd,
+    #[error("{found} columns where {wanted} belong")]
+    Columns { found: usize, wanted: usize },
+    #[error("not one JSON object")]
+    NotAnObject,
+    #[error("an object without the value")]
+    NoValue,
 }
 
 /// Turns the bytes of one stream into readings.
@@ -107,6 +122,7 @@ impl Decoder {
         for byte in chunk {
             match &protocol.framing {
                 Framing::Lines(lines) => self.line_byte(*byte, lines, &mut items),
+                Framing::Block(block) => self.block_byte(*byte, block, &mut items),
                 Framing::Fixed { length, .. } => self.fixed_byte(*byte, *length, &mut items),
             }
         }
@@ -121,7 +137,7 @@ impl Decoder {
     fn line_byte(&mut self, byte: u8, lines: &Lines, items: &mut Vec<Item>) {
         // Either line end ends a line, so that LF, CR LF and CR need not be told apart: the
         // second half of a pair ends an empty line, which says nothing.
-        if matches!(byte, b'\n' | b'\r') {
+        if matches!(self.protocol.parity.character(byte), Some(b'\n' | b'\r')) {
             self.line_end(lines, items);
             return;
         }
@@ -140,9 +156,12 @@ impl Decoder {
             State::Joining => Ok(()),
             State::Overlong if self.frame.is_empty() => Ok(()),
             State::Overlong => Err(Garble::LineTooLong(lines.longest)),
-            State::Running => match lines.payload(&self.frame) {
-                Some(payload) => self.protocol.layout.read(payload, items),
-                None => Ok(()),
+            State::Running => match self.protocol.parity.characters(&self.frame) {
+                None => Err(Garble::WrongParity),
+                Some(line) => match lines.payload(&line) {
+                    Some(payload) => self.protocol.layout.read(payload, items),
+                    None => Ok(()),
+                },
             },
         };
         if let Err(why) = result {
@@ -153,36 +172,88 @@ impl Decoder {
     }
 
     fn fixed_byte(&mut self, byte: u8, length: usize, items: &mut Vec<Item>) {
+        let protocol = Arc::clone(&self.protocol);
+        let allows = |position, byte| {
+            let character = protocol.parity.character(byte);
+            character.is_some_and(|byte| protocol.layout.allows(position, byte))
+        };
+        let begins = |bytes: &[u8]| {
+            let mut bytes = bytes.iter().enumerate();
+            bytes.all(|(position, byte)| allows(position, *byte))
+        };
         let position = self.frame.len();
         self.frame.push(byte);
-        if !self.protocol.layout.allows(position, byte) {
-            self.give_up(Garble::OutOfStep, length, items);
+        if !allows(position, byte) {
+            self.give_up(Garble::OutOfStep, begins, length, items);
         }
         while self.frame.len() >= length {
             let before = items.len();
-            match self.protocol.layout.read(&self.frame, items) {
+            let read = match protocol.parity.characters(&self.frame) {
+                None => Err(Garble::WrongParity),
+                Some(frame) => protocol.layout.read(&frame, items),
+            };
+            match read {
                 Ok(()) => {
-                    if let Some(garbled) = self.told() {
-                        items.insert(before, garbled);
-                    }
-                    self.state = State::Running;
+                    self.in_step(before, items);
                     self.frame.clear();
                 }
-                Err(why) => self.give_up(why, length, items),
+                Err(why) => self.give_up(why, begins, length, items),
             }
         }
     }
 
-    /// Gives up the first byte and every further one with which no frame can begin.
-    fn give_up(&mut self, why: Garble, length: usize, items: &mut Vec<Item>) {
-        let layout = &self.protocol.layout;
-        let begins = |from: &usize| {
-            let mut rest = self.frame.iter().skip(*from).enumerate();
-            rest.all(|(position, byte)| layout.allows(position, *byte))
-        };
-        let count = (1..self.frame.len())
-            .find(begins)
-            .unwrap_or(self.frame.len());
+    fn block_byte(&mut self, byte: u8, block: &Block, items: &mut Vec<Item>) {
+        let protocol = Arc::clone(&self.protocol);
+        let begins = |bytes: &[u8]| !matches!(block.fit(bytes), Fit::Not(_));
+        let longest = block.longest_frame();
+        self.frame.push(byte);
+        while !self.frame.is_empty() {
+            let why = match block.fit(&self.frame) {
+                Fit::Part => return,
+                Fit::Between => {
+                    self.frame.drain(..1);
+                    // A reply that is no block, such as an error, is a line.
+                    items.extend(self.told());
+                    continue;
+                }
+                Fit::Whole(counted) => {
+                    let before = items.len();
+                    let end = counted.end;
+                    let data = self.frame.get(counted).unwrap_or_default();
+                    match protocol.layout.read(data, items) {
+                        Ok(()) => {
+                            self.in_step(before, items);
+                            // The line end stays, and is passed over as one between blocks.
+                            self.frame.drain(..end);
+                            continue;
+                        }
+                        Err(why) => why,
+                    }
+                }
+                Fit::Not(why) => why,
+            };
+            self.give_up(why, begins, longest, items);
+        }
+    }
+
+    /// After a good frame, whose items begin at `before`: tells what was given up before it.
+    fn in_step(&mut self, before: usize, items: &mut Vec<Item>) {
+        if let Some(garbled) = self.told() {
+            items.insert(before, garbled);
+        }
+        self.state = State::Running;
+    }
+
+    /// Gives up the first byte and every further one with which no frame begins.
+    fn give_up(
+        &mut self,
+        why: Garble,
+        begins: impl Fn(&[u8]) -> bool,
+        length: usize,
+        items: &mut Vec<Item>,
+    ) {
+        let rest = |from: &usize| begins(self.frame.get(*from..).unwrap_or_default());
+        let count = (1..self.frame.len()).find(rest).unwrap_or(self.frame.len());
         for byte in self.frame.drain(..count) {
             if self.junk.is_empty() {
                 self.why = why;

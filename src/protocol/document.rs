@@ -4,8 +4,10 @@
 //! variant here and one more room beside this file.
 
 use std::collections::BTreeMap;
+use std::fmt;
 
 use serde::Deserialize;
+use serde::de::{self, Deserializer, Visitor};
 use toml::Spanned;
 
 #[derive(Debug, Deserialize)]
@@ -33,6 +35,7 @@ pub(crate) struct About {
     pub(crate) title: String,
     pub(crate) source: Option<String>,
     pub(crate) checked: Checked,
+    pub(crate) carries: Option<Spanned<Vec<Spanned<String>>>>,
 }
 
 /// How far a format has been confirmed.
@@ -53,7 +56,7 @@ pub(crate) struct Serial {
     #[serde(default)]
     pub(crate) bauds: Vec<Spanned<u32>>,
     pub(crate) data_bits: Option<Spanned<u8>>,
-    pub(crate) parity: Option<ParityWord>,
+    pub(crate) parity: Option<Spanned<ParityWord>>,
     pub(crate) stop_bits: Option<Spanned<u8>>,
     pub(crate) dtr: Option<LineWord>,
     pub(crate) rts: Option<LineWord>,
@@ -67,6 +70,8 @@ pub(crate) enum ParityWord {
     None,
     Odd,
     Even,
+    OddInBit7,
+    EvenInBit7,
 }
 
 #[derive(Debug, Clone, Copy, Deserialize)]
@@ -96,6 +101,7 @@ pub(crate) struct Pace {
     pub(crate) aperture_s: Option<Spanned<f64>>,
     #[serde(default)]
     pub(crate) settling_readings: u32,
+    pub(crate) repeats_within_ms: Option<Spanned<u32>>,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -110,6 +116,7 @@ pub(crate) enum Frame {
     Lines(LinesText),
     Fixed(FixedText),
     IndexedNibbles(IndexedNibblesText),
+    Block(BlockText),
 }
 
 #[derive(Debug, Deserialize)]
@@ -138,10 +145,22 @@ pub(crate) struct IndexedNibblesText {
 }
 
 #[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct BlockText {
+    /// Written after a block; any CR or LF ends one that is read.
+    pub(crate) ending: Spanned<String>,
+    /// The most bytes counted in one block.
+    pub(crate) longest: Spanned<usize>,
+}
+
+#[derive(Debug, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub(crate) enum Layout {
     NumberList(NumberListText),
-    NumberLine(NumberLineText),
+    NumberBlock(NumberBlockText),
+    NumberLine(Spanned<NumberLineText>),
+    Columns(Box<ColumnsText>),
+    Json(Box<JsonText>),
     Cells(Box<CellsText>),
 }
 
@@ -160,10 +179,85 @@ pub(crate) struct NumberListText {
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
+pub(crate) struct NumberBlockText {
+    pub(crate) quantity: Spanned<String>,
+    pub(crate) element: ElementWord,
+    pub(crate) order: OrderWord,
+    pub(crate) over_from: Spanned<f64>,
+    pub(crate) not_a_number: Option<Spanned<f64>>,
+}
+
+/// The number format of IEEE 754.
+#[derive(Debug, Clone, Copy, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub(crate) enum ElementWord {
+    F64,
+    F32,
+}
+
+/// Which byte of a number is sent first: the most significant one if it is big-endian.
+#[derive(Debug, Clone, Copy, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub(crate) enum OrderWord {
+    BigEndian,
+    LittleEndian,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct ColumnsText {
+    pub(crate) delimiter: Spanned<char>,
+    /// How many columns a line has.
+    pub(crate) columns: Option<Spanned<usize>>,
+    /// The line that names the columns.
+    pub(crate) header: Option<Spanned<String>>,
+    pub(crate) value: Spanned<ColumnText>,
+    pub(crate) unit: Option<Spanned<ColumnText>>,
+    /// A column of words, as they stand after a number.
+    pub(crate) status: Option<Spanned<ColumnText>>,
+    /// A column that is on for over-range.
+    pub(crate) over: Option<Spanned<ColumnText>>,
+    /// Columns that are on for a mark.
+    #[serde(default)]
+    pub(crate) marks: BTreeMap<String, Spanned<ColumnText>>,
+    pub(crate) words: Spanned<NumberLineText>,
+}
+
+/// A column: its number, from 1, or its name in the header.
+#[derive(Debug)]
+pub(crate) enum ColumnText {
+    Number(usize),
+    Name(String),
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct JsonText {
+    pub(crate) value: Spanned<String>,
+    pub(crate) unit: Option<Spanned<String>>,
+    /// A text of words, as they stand after a number.
+    pub(crate) status: Option<Spanned<String>>,
+    /// What is true for over-range.
+    pub(crate) over: Option<Spanned<String>>,
+    /// What is true for a mark.
+    #[serde(default)]
+    pub(crate) marks: BTreeMap<String, Spanned<String>>,
+    pub(crate) words: Spanned<NumberLineText>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(crate) struct NumberLineText {
     /// The quantity of a number without a unit.
     pub(crate) unit_if_missing: Spanned<String>,
+    /// The power of ten of a number without a unit.
+    #[serde(default)]
+    pub(crate) power_if_missing: i8,
+    #[serde(default)]
+    pub(crate) decimal_comma: bool,
+    #[serde(default)]
     pub(crate) prefixes: Vec<PrefixText>,
+    #[serde(default)]
     pub(crate) units: Vec<WordsText>,
     #[serde(default)]
     pub(crate) labels: Vec<WordsText>,
@@ -171,6 +265,7 @@ pub(crate) struct NumberLineText {
     pub(crate) marks: Vec<MarkText>,
     #[serde(default)]
     pub(crate) ignored: Vec<Spanned<String>>,
+    #[serde(default)]
     pub(crate) over_words: Vec<Spanned<String>>,
     #[serde(default)]
     pub(crate) blank_words: Vec<Spanned<String>>,
@@ -293,4 +388,29 @@ pub(crate) struct ExampleText {
     pub(crate) hex: Option<Spanned<String>>,
     pub(crate) text: Option<String>,
     pub(crate) reads: Vec<Spanned<String>>,
+}
+
+impl<'de> Deserialize<'de> for ColumnText {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct Either;
+
+        impl Visitor<'_> for Either {
+            type Value = ColumnText;
+
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("the number of a column, from 1, or its name in the header")
+            }
+
+            fn visit_i64<E: de::Error>(self, number: i64) -> Result<ColumnText, E> {
+                // A negative number names no column, and zero is refused as one.
+                Ok(ColumnText::Number(usize::try_from(number).unwrap_or(0)))
+            }
+
+            fn visit_str<E: de::Error>(self, name: &str) -> Result<ColumnText, E> {
+                Ok(ColumnText::Name(name.to_owned()))
+            }
+        }
+
+        deserializer.deserialize_any(Either)
+    }
 }

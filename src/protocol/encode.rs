@@ -17,23 +17,29 @@ pub struct CannotEncode {
     pub value: String,
 }
 
-/// The bytes that read back as exactly this value.
+/// The bytes that read back as exactly this value, with the digits it is written with; in
+/// binary a number has no such digits, and reads back as its shortest decimal.
 pub fn encode(protocol: &Protocol, measured: &Measured) -> Result<Vec<u8>, CannotEncode> {
+    let measured = &protocol.layout.plain(measured);
     let wanted = [Item::Reading(*measured)];
-    for mut frame in protocol.layout.write(measured) {
+    for frame in protocol.layout.write(measured) {
         let mut items = Vec::new();
         let read = match &protocol.framing {
             Framing::Lines(lines) if frame.len() <= lines.longest => lines
                 .payload(&frame)
                 .is_some_and(|line| protocol.layout.read(line, &mut items).is_ok()),
             Framing::Lines(_) => false,
-            Framing::Fixed { .. } => protocol.layout.read(&frame, &mut items).is_ok(),
+            Framing::Block(block) if frame.len() > block.longest => false,
+            Framing::Block(_) | Framing::Fixed { .. } => {
+                protocol.layout.read(&frame, &mut items).is_ok()
+            }
         };
         if read && items == wanted {
-            if let Framing::Lines(lines) = &protocol.framing {
-                frame.extend_from_slice(&lines.ending);
-            }
-            return Ok(frame);
+            return Ok(protocol.parity.sent(&match &protocol.framing {
+                Framing::Lines(lines) => [frame, lines.ending.clone()].concat(),
+                Framing::Block(block) => block.around(&frame),
+                Framing::Fixed { .. } => frame,
+            }));
         }
     }
     Err(CannotEncode {

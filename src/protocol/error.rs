@@ -91,6 +91,16 @@ pub enum Refusal {
         "{0:?} is not a reading; write garbled, or QUANTITY VALUE MARKS, such as \"resistance 10.02e3 auto_range\""
     )]
     NotAReading(String),
+    #[error("there is no column {number}; a line has {count}, numbered from 1")]
+    NoColumn { number: usize, count: usize },
+    #[error("there is no column {name:?}; the header names {known}")]
+    UnknownColumn { name: String, known: String },
+    #[error("{0:?} is not a path; write names joined by points, such as \"reading.ohms\"")]
+    NotAPath(String),
+    #[error("carries leaves out {0}, which this layout reads")]
+    CarriesLess(&'static str),
+    #[error("carries names {0}, which nothing in this layout reads")]
+    CarriesMore(&'static str),
     #[error("the display cannot show {0:?}")]
     NotShowable(String),
 }

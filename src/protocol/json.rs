@@ -125,7 +125,11 @@ impl Json {
         let mut value = part.value.clone();
         let (mut unit, mut status) = (String::new(), String::new());
         append(
-            if self.unit.is_some() { &mut unit } else { &mut value },
+            if self.unit.is_some() {
+                &mut unit
+            } else {
+                &mut value
+            },
             &part.unit,
         );
         for word in self.words.mark_words(self.flags.others(marks)) {
@@ -178,7 +182,11 @@ impl Json {
                     negative,
                     resolution: None,
                 },
-                marks: if words_fit { shape.marks } else { self.flags.marks() },
+                marks: if words_fit {
+                    shape.marks
+                } else {
+                    self.flags.marks()
+                },
             }),
             _ => None,
         });

@@ -2,9 +2,11 @@
 
 use toml::Spanned;
 
+use crate::protocol::bit7::ParityBit;
+use crate::protocol::block::Block;
 use crate::protocol::cells::{self, Ground};
 use crate::protocol::document::{
-    AskText, Document, ExampleText, Frame, Layout as LayoutText, LineWord, LinesText,
+    About, AskText, Document, ExampleText, Frame, Layout as LayoutText, LineWord, LinesText,
     Pace as PaceText, ParityWord, Serial,
 };
 use crate::protocol::error::{Fault, ProtocolError, Refusal, line_of};
@@ -12,8 +14,8 @@ use crate::protocol::model::{
     Ask, Example, FrameKind, Framing, Layout, Lines, Pace, Protocol, Request, Span,
 };
 use crate::protocol::serial::{Parity, SerialSettings, StopBits};
-use crate::protocol::{notation, number_line, number_list};
-use crate::reading::Seconds;
+use crate::protocol::{columns, json, notation, number_block, number_line, number_list, words};
+use crate::reading::{Quantity, Seconds};
 
 /// The schema this program reads.
 const SCHEMA: u32 = 1;
@@ -54,7 +56,7 @@ fn judge(document: &Document) -> Result<Protocol, Fault> {
     if !id.split('-').all(lower) {
         return Err(Fault::at(&about.id.span(), Refusal::Id(id.clone())));
     }
-    let (serial, bauds) = serial(&document.serial)?;
+    let (serial, bauds, parity) = serial(&document.serial)?;
     let counts = match &document.display.counts {
         Some(counts) => Some(within(
             counts,
@@ -66,6 +68,10 @@ fn judge(document: &Document) -> Result<Protocol, Fault> {
         None => None,
     };
     let (framing, layout) = body(document, counts)?;
+    if matches!(framing, Framing::Block(_)) && parity != ParityBit::Unseen {
+        let why = "the bytes of a block have eight bits: data_bits must be 8, without parity";
+        return Err(Fault::at(&document.frame.span(), Refusal::Incomplete(why)));
+    }
     let mut examples = Vec::new();
     for example in &document.examples {
         examples.push(self::example(example, layout.digits_mean())?);
@@ -75,9 +81,11 @@ fn judge(document: &Document) -> Result<Protocol, Fault> {
         title: about.title.clone(),
         source: about.source.clone(),
         checked: about.checked,
+        carries: carries(about, &layout)?,
         serial,
+        parity,
         bauds,
-        ask: ask(document.ask.as_ref())?,
+        ask: ask(document.ask.as_ref(), parity)?,
         pace: pace(&document.pace)?,
         counts,
         framing,
@@ -111,7 +119,37 @@ where
     ))
 }
 
-fn serial(text: &Serial) -> Result<(SerialSettings, Vec<u32>), Fault> {
+/// The quantities that the file says it can carry: those and no others that its layout reads.
+fn carries(about: &About, layout: &Layout) -> Result<Option<Vec<Quantity>>, Fault> {
+    let Some(text) = &about.carries else {
+        return Ok(None);
+    };
+    let shapes = layout.shapes();
+    let reads = |quantity| shapes.iter().any(|shape| shape.quantity == quantity);
+    let mut carried = Vec::new();
+    for word in text.get_ref() {
+        let quantity = words::quantity(word)?;
+        if carried.contains(&quantity) {
+            let what = format!("the quantity {:?}", word.get_ref());
+            return Err(Fault::at(&word.span(), Refusal::ClaimedTwice { what }));
+        }
+        if !reads(quantity) {
+            let refusal = Refusal::CarriesMore(quantity.word());
+            return Err(Fault::at(&word.span(), refusal));
+        }
+        carried.push(quantity);
+    }
+    let forgotten = |quantity: &Quantity| reads(*quantity) && !carried.contains(quantity);
+    match Quantity::ALL.into_iter().find(forgotten) {
+        None => Ok(Some(carried)),
+        Some(quantity) => {
+            let refusal = Refusal::CarriesLess(quantity.word());
+            Err(Fault::at(&text.span(), refusal))
+        }
+    }
+}
+
+fn serial(text: &Serial) -> Result<(SerialSettings, Vec<u32>, ParityBit), Fault> {
     let usual = SerialSettings::default();
     let mut bauds = Vec::new();
     for baud in &text.bauds {
@@ -121,17 +159,15 @@ fn serial(text: &Serial) -> Result<(SerialSettings, Vec<u32>), Fault> {
         bauds.push(usual.baud);
     }
     let level = |word: Option<LineWord>| word.map(|word| matches!(word, LineWord::Raised));
+    let data_bits = match &text.data_bits {
+        Some(bits) => within(bits, "data_bits", "5 to 8", 5, 8)?,
+        None => usual.data_bits,
+    };
+    let (parity, bit) = parity(text, data_bits)?;
     let settings = SerialSettings {
         baud: bauds.first().copied().unwrap_or(usual.baud),
-        data_bits: match &text.data_bits {
-            Some(bits) => within(bits, "data_bits", "5 to 8", 5, 8)?,
-            None => usual.data_bits,
-        },
-        parity: match text.parity {
-            Some(ParityWord::Odd) => Parity::Odd,
-            Some(ParityWord::Even) => Parity::Even,
-            Some(ParityWord::None) | None => Parity::None,
-        },
+        data_bits,
+        parity,
         stop_bits: match &text.stop_bits {
             Some(bits) if within(bits, "stop_bits", "1 or 2", 1, 2)? == 2 => StopBits::Two,
             _ => StopBits::One,
@@ -140,10 +176,36 @@ fn serial(text: &Serial) -> Result<(SerialSettings, Vec<u32>), Fault> {
         rts: level(text.rts),
         settle_ms: text.settle_ms,
     };
-    Ok((settings, bauds))
+    Ok((settings, bauds, bit))
 }
 
-fn ask(text: Option<&Spanned<AskText>>) -> Result<Ask, Fault> {
+/// The parity the port is set to, and what the decoder sees of it.
+fn parity(text: &Serial, data_bits: u8) -> Result<(Parity, ParityBit), Fault> {
+    let Some(word) = &text.parity else {
+        return Ok((Parity::None, ParityBit::Unseen));
+    };
+    let by_port = |parity, odd| {
+        let seven = data_bits == 7;
+        let either = ParityBit::Either { odd };
+        Ok((parity, if seven { either } else { ParityBit::Unseen }))
+    };
+    let in_bit_7 = |odd| {
+        if data_bits == 8 {
+            return Ok((Parity::None, ParityBit::Carried { odd }));
+        }
+        let why = "parity in bit 7 takes a port of 8 data bits: leave data_bits out";
+        Err(Fault::at(&word.span(), Refusal::Incomplete(why)))
+    };
+    match word.get_ref() {
+        ParityWord::None => Ok((Parity::None, ParityBit::Unseen)),
+        ParityWord::Odd => by_port(Parity::Odd, true),
+        ParityWord::Even => by_port(Parity::Even, false),
+        ParityWord::OddInBit7 => in_bit_7(true),
+        ParityWord::EvenInBit7 => in_bit_7(false),
+    }
+}
+
+fn ask(text: Option<&Spanned<AskText>>, parity: ParityBit) -> Result<Ask, Fault> {
     let Some(spanned) = text else {
         return Ok(Ask::Listen);
     };
@@ -152,7 +214,8 @@ fn ask(text: Option<&Spanned<AskText>>) -> Result<Ask, Fault> {
         let why = "request is empty; a meter that talks by itself has no [ask]";
         return Err(Fault::at(&spanned.span(), Refusal::Incomplete(why)));
     }
-    let command = |command: &String| format!("{command}{}", text.ending).into_bytes();
+    let command =
+        |command: &String| parity.sent(format!("{command}{}", text.ending).as_bytes());
     let reply = &text.reply_within_ms;
     let reply_ms = within(reply, "reply_within_ms", "1 to 600000", 1, 600_000)?;
     Ok(Ask::Request(Request {
@@ -172,6 +235,13 @@ fn pace(text: &PaceText) -> Result<Pace, Fault> {
         rate: positive(&text.readings_per_second, "readings_per_second")?,
         aperture: positive(&text.aperture_s, "aperture_s")?.map(Seconds),
         settling_readings: text.settling_readings,
+        repeats_within: match &text.repeats_within_ms {
+            Some(time) => {
+                let ms = within(time, "repeats_within_ms", "1 to 60000", 1, 60_000)?;
+                Some(Seconds(f64::from(ms) / 1e3))
+            }
+            None => None,
+        },
     })
 }
 
@@ -180,7 +250,12 @@ fn body(document: &Document, counts: Option<u32>) -> Result<(Framing, Layout), F
     let (framing, ground) = framing(document.frame.get_ref(), &document.frame.span())?;
     let layout = match document.layout.get_ref() {
         LayoutText::NumberList(list) => Layout::NumberList(number_list::build(list)?),
-        LayoutText::NumberLine(line) => Layout::NumberLine(number_line::build(line)?),
+        LayoutText::NumberBlock(block) => Layout::NumberBlock(number_block::build(block)?),
+        LayoutText::NumberLine(line) => {
+            Layout::NumberLine(number_line::build(line.get_ref(), &line.span(), false)?)
+        }
+        LayoutText::Columns(columns) => Layout::Columns(columns::build(columns)?),
+        LayoutText::Json(json) => Layout::Json(json::build(json)?),
         LayoutText::Cells(cells) => {
             let Some(ground) = ground else {
                 let why =
@@ -190,26 +265,22 @@ fn body(document: &Document, counts: Option<u32>) -> Result<(Framing, Layout), F
             Layout::Cells(Box::new(cells::build(cells, ground, counts)?))
         }
     };
-    let name = match &layout {
-        Layout::NumberList(_) => "number-list",
-        Layout::NumberLine(_) => "number-line",
-        Layout::Cells(cells) => {
-            let free = |position| (0..=u8::MAX).all(|byte| cells.allows(position, byte));
-            if matches!(framing, Framing::Fixed { .. }) && (0..cells.length()).all(free) {
-                let why =
-                    "frames of a fixed length need a [[layout.cells.must]] to be found by";
-                return Err(Fault::at(&span, Refusal::Incomplete(why)));
-            }
-            return Ok((framing, layout));
+    let kind = framing.kind();
+    if let Layout::Cells(cells) = &layout {
+        let free = |position| (0..=u8::MAX).all(|byte| cells.allows(position, byte));
+        if kind == FrameKind::Fixed && (0..cells.length()).all(free) {
+            let why = "frames of a fixed length need a [[layout.cells.must]] to be found by";
+            return Err(Fault::at(&span, Refusal::Incomplete(why)));
         }
+        return Ok((framing, layout));
+    }
+    let wanted = match &layout {
+        Layout::NumberBlock(_) => FrameKind::Block,
+        _ => FrameKind::Lines,
     };
-    let kind = match &framing {
-        Framing::Lines(_) => FrameKind::Lines,
-        Framing::Fixed { kind, .. } => *kind,
-    };
-    if kind != FrameKind::Lines || ground.is_some() {
+    if kind != wanted || ground.is_some() {
         let mismatch = Refusal::Mismatch {
-            layout: name,
+            layout: layout.word(),
             frame: kind.word(),
         };
         return Err(Fault::at(&span, mismatch));
@@ -250,15 +321,24 @@ fn framing(frame: &Frame, span: &Span) -> Result<Framed, Fault> {
             let kind = FrameKind::IndexedNibbles;
             Ok((Framing::Fixed { length, kind }, Some(ground)))
         }
+        Frame::Block(text) => {
+            let longest = within(&text.longest, "longest", "1 to 4096", 1, LONGEST)?;
+            let ending = ending(&text.ending)?;
+            Ok((Framing::Block(Block { longest, ending }), None))
+        }
     }
 }
 
-fn lines(text: &LinesText, span: &Span) -> Result<Lines, Fault> {
-    let ending = text.ending.get_ref().as_bytes();
+fn ending(text: &Spanned<String>) -> Result<Vec<u8>, Fault> {
+    let ending = text.get_ref().as_bytes();
     if ending.is_empty() || !ending.iter().all(|byte| matches!(byte, b'\r' | b'\n')) {
         let why = r#"the ending of a line is "\n", "\r\n" or "\r""#;
-        return Err(Fault::at(&text.ending.span(), Refusal::Incomplete(why)));
+        return Err(Fault::at(&text.span(), Refusal::Incomplete(why)));
     }
+    Ok(ending.to_vec())
+}
+
+fn lines(text: &LinesText, span: &Span) -> Result<Lines, Fault> {
     let prefixes = |texts: &[Spanned<String>]| {
         let bytes = |prefix: &Spanned<String>| prefix.get_ref().trim().as_bytes().to_vec();
         let prefixes: Vec<Vec<u8>> = texts.iter().map(bytes).collect();
@@ -270,7 +350,7 @@ fn lines(text: &LinesText, span: &Span) -> Result<Lines, Fault> {
     };
     Ok(Lines {
         longest: within(&text.longest, "longest", "1 to 4096", 1, LONGEST)?,
-        ending: ending.to_vec(),
+        ending: ending(&text.ending)?,
         comments: prefixes(&text.comments)?,
         prompts: prefixes(&text.prompts)?,
     })

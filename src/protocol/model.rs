@@ -2,14 +2,19 @@
 
 use std::ops::Range;
 
+use crate::protocol::bit7::ParityBit;
+use crate::protocol::block::Block;
 use crate::protocol::cells::Cells;
+use crate::protocol::columns::Columns;
 use crate::protocol::decoder::{Garble, Item};
 use crate::protocol::document::Checked;
+use crate::protocol::json::Json;
+use crate::protocol::number_block::NumberBlock;
 use crate::protocol::number_line::NumberLine;
 use crate::protocol::number_list::NumberList;
 use crate::protocol::serial::SerialSettings;
-use crate::protocol::shape::Shape;
-use crate::reading::{Measured, Seconds};
+use crate::protocol::shape::{Shape, shortest};
+use crate::reading::{Annunciators, Magnitude, Measured, Quantity, Seconds};
 
 /// A wire format.
 #[derive(Debug, Clone)]
@@ -18,7 +23,10 @@ pub struct Protocol {
     pub(crate) title: String,
     pub(crate) source: Option<String>,
     pub(crate) checked: Checked,
+    /// What the file says it can carry, if it says so; judged to be true.
+    pub(crate) carries: Option<Vec<Quantity>>,
     pub(crate) serial: SerialSettings,
+    pub(crate) parity: ParityBit,
     pub(crate) bauds: Vec<u32>,
     pub(crate) ask: Ask,
     pub(crate) pace: Pace,
@@ -56,6 +64,7 @@ pub(crate) struct Pace {
     pub(crate) rate: Option<f64>,
     pub(crate) aperture: Option<Seconds>,
     pub(crate) settling_readings: u32,
+    pub(crate) repeats_within: Option<Seconds>,
 }
 
 /// Bytes and the readings they mean.
@@ -73,11 +82,22 @@ pub struct Example {
 #[derive(Debug, Clone)]
 pub(crate) enum Framing {
     Lines(Lines),
+    Block(Block),
     /// Frames of one length, found by the bytes the layout allows at each position.
     Fixed {
         length: usize,
         kind: FrameKind,
     },
+}
+
+impl Framing {
+    pub(crate) const fn kind(&self) -> FrameKind {
+        match self {
+            Self::Lines(_) => FrameKind::Lines,
+            Self::Block(_) => FrameKind::Block,
+            Self::Fixed { kind, .. } => *kind,
+        }
+    }
 }
 
 /// How the frames of a format are told apart.
@@ -89,6 +109,8 @@ pub enum FrameKind {
     Fixed,
     /// By one length and the number that each byte carries.
     IndexedNibbles,
+    /// By a header that counts the bytes.
+    Block,
 }
 
 impl FrameKind {
@@ -98,6 +120,7 @@ impl FrameKind {
             Self::Lines => "lines",
             Self::Fixed => "fixed",
             Self::IndexedNibbles => "indexed-nibbles",
+            Self::Block => "block",
         }
     }
 }
@@ -129,7 +152,10 @@ impl Lines {
 #[derive(Debug, Clone)]
 pub(crate) enum Layout {
     NumberList(NumberList),
+    NumberBlock(NumberBlock),
     NumberLine(NumberLine),
+    Columns(Columns),
+    Json(Json),
     Cells(Box<Cells>),
 }
 
@@ -138,7 +164,10 @@ impl Layout {
     pub(crate) fn read(&self, frame: &[u8], items: &mut Vec<Item>) -> Result<(), Garble> {
         match self {
             Self::NumberList(list) => list.read(frame, items),
+            Self::NumberBlock(block) => block.read(frame, items),
             Self::NumberLine(line) => line.read(frame, items),
+            Self::Columns(columns) => columns.read(frame, items),
+            Self::Json(json) => json.read(frame, items),
             Self::Cells(cells) => cells
                 .read(frame)
                 .map(|measured| items.push(Item::Reading(measured))),
@@ -149,7 +178,10 @@ impl Layout {
     pub(crate) fn write(&self, measured: &Measured) -> Vec<Vec<u8>> {
         match self {
             Self::NumberList(list) => list.write(measured),
+            Self::NumberBlock(block) => block.write(measured),
             Self::NumberLine(line) => line.write(measured),
+            Self::Columns(columns) => columns.write(measured),
+            Self::Json(json) => json.write(measured),
             Self::Cells(cells) => cells.write(measured),
         }
     }
@@ -157,15 +189,18 @@ impl Layout {
     /// Whether a byte may stand at a position of a frame.
     pub(crate) fn allows(&self, position: usize, byte: u8) -> bool {
         match self {
-            Self::NumberList(_) | Self::NumberLine(_) => true,
             Self::Cells(cells) => cells.allows(position, byte),
+            _ => true,
         }
     }
 
     pub(crate) fn shapes(&self) -> Vec<Shape> {
         match self {
             Self::NumberList(list) => list.shapes(),
-            Self::NumberLine(line) => line.shapes(),
+            Self::NumberBlock(block) => block.shapes(),
+            Self::NumberLine(line) => line.shapes(Annunciators::NONE, false),
+            Self::Columns(columns) => columns.shapes(),
+            Self::Json(json) => json.shapes(),
             Self::Cells(cells) => cells.shapes(),
         }
     }
@@ -173,7 +208,33 @@ impl Layout {
     /// Whether the last digit of a number means something, so that a number carries its
     /// resolution.
     pub(crate) const fn digits_mean(&self) -> bool {
-        !matches!(self, Self::NumberList(_))
+        !matches!(
+            self,
+            Self::NumberList(_) | Self::NumberBlock(_) | Self::Json(_)
+        )
+    }
+
+    /// The word used in format files.
+    pub(crate) const fn word(&self) -> &'static str {
+        match self {
+            Self::NumberList(_) => "number-list",
+            Self::NumberBlock(_) => "number-block",
+            Self::NumberLine(_) => "number-line",
+            Self::Columns(_) => "columns",
+            Self::Json(_) => "json",
+            Self::Cells(_) => "cells",
+        }
+    }
+
+    /// A value as it reads back: in binary a number has no digits of its own.
+    pub(crate) fn plain(&self, measured: &Measured) -> Measured {
+        match (self, measured.magnitude) {
+            (Self::NumberBlock(_), Magnitude::Number(decimal)) => Measured {
+                magnitude: Magnitude::Number(shortest(decimal)),
+                ..*measured
+            },
+            _ => *measured,
+        }
     }
 }
 
@@ -237,6 +298,16 @@ impl Protocol {
         self.pace.settling_readings
     }
 
+    /// Within which time a reading equal to the one before is the same one, sent again.
+    pub const fn repeats_within(&self) -> Option<Seconds> {
+        self.pace.repeats_within
+    }
+
+    /// The quantities that the format can carry, as its file says; empty if it does not.
+    pub fn carries(&self) -> &[Quantity] {
+        self.carries.as_deref().unwrap_or_default()
+    }
+
     /// The counts of the display: full scale is this many of the last digit.
     pub const fn counts(&self) -> Option<u32> {
         self.counts
@@ -259,16 +330,14 @@ impl Protocol {
 
     /// How frames are told apart.
     pub const fn frame_kind(&self) -> FrameKind {
-        match &self.framing {
-            Framing::Lines(_) => FrameKind::Lines,
-            Framing::Fixed { kind, .. } => *kind,
-        }
+        self.framing.kind()
     }
 
     /// The most bytes a frame or line can have.
     pub const fn longest_frame(&self) -> usize {
         match &self.framing {
             Framing::Lines(lines) => lines.longest,
+            Framing::Block(block) => block.longest_frame(),
             Framing::Fixed { length, .. } => *length,
         }
     }

@@ -7,12 +7,16 @@
 //! number = [sign] (digits ["." [digits]] | "." digits) [("e" | "E") [sign] digits]
 //! ```
 //!
+//! The layouts of columns and of JSON put such a line together from their parts and read it
+//! with the same words.
+//!
 //! A line with a word that the file does not know is not read: no number is guessed.
 
 mod build;
 mod write;
 
 pub(crate) use build::build;
+pub(crate) use write::Part;
 
 use crate::protocol::decoder::{Garble, Item};
 use crate::reading::{Annunciator, Annunciators, Decimal, Magnitude, Measured, Quantity};
@@ -21,6 +25,10 @@ use crate::reading::{Annunciator, Annunciators, Decimal, Magnitude, Measured, Qu
 #[derive(Debug, Clone)]
 pub(crate) struct NumberLine {
     unit_if_missing: Quantity,
+    /// The power of ten of a number without a unit.
+    power_if_missing: i8,
+    /// The mark between whole digits and decimals.
+    point: char,
     prefixes: Vec<(String, i8)>,
     units: Vec<(String, Quantity)>,
     labels: Vec<(String, Quantity)>,
@@ -41,13 +49,39 @@ impl NumberLine {
         Ok(())
     }
 
-    fn line(&self, text: &str) -> Result<Measured, Garble> {
+    /// Reads the text of a line.
+    pub(crate) fn line(&self, text: &str) -> Result<Measured, Garble> {
         if let Some(measured) = self.value(text, None)? {
             return Ok(measured);
         }
         let (label, rest) = label(text).ok_or(Garble::NotANumber)?;
         let named = find(&self.labels, label);
         self.value(rest, named)?.ok_or(Garble::NotANumber)
+    }
+
+    /// Reads a number in plain form, and the unit and marks that follow it.
+    pub(crate) fn number(&self, number: &str, rest: &str) -> Result<Measured, Garble> {
+        let decimal: Decimal = number.parse().map_err(|_not| Garble::NotANumber)?;
+        self.finish(Magnitude::Number(decimal), rest, None)
+    }
+
+    /// Reads the unit and marks of a magnitude without a number.
+    pub(crate) fn valueless(
+        &self,
+        magnitude: Magnitude,
+        rest: &str,
+    ) -> Result<Measured, Garble> {
+        self.finish(magnitude, rest, None)
+    }
+
+    /// Whether this is the quantity of a number without a unit.
+    pub(crate) fn is_if_missing(&self, quantity: Quantity) -> bool {
+        quantity == self.unit_if_missing
+    }
+
+    /// Whether numbers have a comma for a point.
+    pub(crate) const fn has_decimal_comma(&self) -> bool {
+        self.point == ','
     }
 
     /// The value and what follows it; `None` if the text does not begin with a value.
@@ -67,9 +101,10 @@ impl NumberLine {
             Some(rest) => (true, rest.trim_start()),
             None => (false, text),
         };
-        let Some((number, rest)) = split_number(number) else {
+        let Some((number, rest)) = split_number(number, self.point) else {
             return Ok(None);
         };
+        let number = number.replace(self.point, ".");
         let decimal: Decimal = number.parse().map_err(|_not| Garble::NotANumber)?;
         let magnitude = if over {
             let beyond = Some(decimal);
@@ -91,7 +126,9 @@ impl NumberLine {
         let (unit, marks) = match self.unit(token) {
             Some(unit) => (unit, after),
             // A mark is a word of its own; what touches the number must be its unit.
-            None if rest.is_empty() || rest.starts_with([' ', '\t']) => ((None, 0), rest),
+            None if rest.is_empty() || rest.starts_with([' ', '\t']) => {
+                ((None, self.power_if_missing), rest)
+            }
             None => return Err(Garble::UnknownWord),
         };
         let (told, power) = unit;
@@ -173,7 +210,7 @@ fn special(word: &str, words: &[String]) -> Option<bool> {
 
 /// The text of a line: UTF-8, or ASCII with the Latin-1 micro sign; no control characters
 /// but the tabulator.
-fn text_of(line: &[u8]) -> Option<String> {
+pub(crate) fn text_of(line: &[u8]) -> Option<String> {
     let plain = |text: &String| !text.contains(|c: char| c.is_control() && c != '\t');
     let text = std::str::from_utf8(line).map_or_else(
         |_latin| {
@@ -207,7 +244,7 @@ fn label(text: &str) -> Option<(&str, &str)> {
 }
 
 /// The number at the start of a text and what follows it.
-fn split_number(text: &str) -> Option<(&str, &str)> {
+fn split_number(text: &str, point: char) -> Option<(&str, &str)> {
     let bytes = text.as_bytes();
     let digits = |from: usize| {
         let run = bytes
@@ -220,7 +257,10 @@ fn split_number(text: &str) -> Option<(&str, &str)> {
     let start = usize::from(is(0, b"+-"));
     let mut end = digits(start);
     let mut seen = end > start;
-    if is(end, b".") {
+    if bytes
+        .get(end)
+        .is_some_and(|byte| char::from(*byte) == point)
+    {
         let fraction = digits(end + 1);
         seen |= fraction > end + 1;
         end = fraction;

@@ -12,23 +12,16 @@ use crate::protocol::decoder::{Garble, Item};
 use crate::protocol::document::NumberListText;
 use crate::protocol::error::{Fault, Refusal};
 use crate::protocol::shape::{Shape, Shown};
+use crate::protocol::special::{Specials, minus_if};
 use crate::protocol::words;
 use crate::reading::{Annunciator, Annunciators, Decimal, Magnitude, Measured, Quantity};
-
-/// How near a number must be to a special value to be it: a single-precision 9.9E37 reads
-/// back as 9.900000302E37.
-const NEAR: f64 = 1e-4;
-
-/// No resistance is written so large; between this and over-range a value says nothing.
-const ABSURD: f64 = 1e37;
 
 /// Numbers separated by one character.
 #[derive(Debug, Clone)]
 pub(crate) struct NumberList {
     quantity: Quantity,
     separator: char,
-    over_from: f64,
-    not_a_number: Option<f64>,
+    specials: Specials,
     over_words: Vec<String>,
     blank_words: Vec<String>,
 }
@@ -46,20 +39,6 @@ pub(crate) fn build(text: &NumberListText) -> Result<NumberList, Fault> {
             },
         ));
     }
-    let special = |value: &Spanned<f64>, key| {
-        let number = *value.get_ref();
-        if number.is_finite() && number >= ABSURD {
-            Ok(number)
-        } else {
-            let (allowed, found) = ("a number from 1e37 up", number.to_string());
-            let refusal = Refusal::Number {
-                key,
-                allowed,
-                found,
-            };
-            Err(Fault::at(&value.span(), refusal))
-        }
-    };
     let mut known: Vec<String> = Vec::new();
     let mut list = |texts: &[Spanned<String>]| -> Result<Vec<String>, Fault> {
         let start = known.len();
@@ -77,11 +56,7 @@ pub(crate) fn build(text: &NumberListText) -> Result<NumberList, Fault> {
     Ok(NumberList {
         quantity: words::quantity(&text.quantity)?,
         separator,
-        over_from: special(&text.over_from, "over_from")?,
-        not_a_number: match &text.not_a_number {
-            Some(value) => Some(special(value, "not_a_number")?),
-            None => None,
-        },
+        specials: Specials::new(&text.over_from, text.not_a_number.as_ref())?,
         over_words: list(&text.over_words)?,
         blank_words: list(&text.blank_words)?,
     })
@@ -114,17 +89,8 @@ impl NumberList {
             (Magnitude::Blank, none)
         } else {
             let decimal: Decimal = text.parse().ok()?;
-            let value = decimal.to_f64();
-            let is = |special: f64| (value.abs() / special - 1.0).abs() <= NEAR;
-            if self.not_a_number.is_some_and(is) {
-                (Magnitude::Blank, none)
-            } else if is(self.over_from) || value.abs() >= self.over_from {
-                (Magnitude::Over { beyond: None }, minus_if(value < 0.0))
-            } else if value.abs() > ABSURD {
-                (Magnitude::Blank, none)
-            } else {
-                (Magnitude::Number(decimal), none)
-            }
+            let number = (Magnitude::Number(decimal), none);
+            self.specials.meaning(decimal.to_f64()).unwrap_or(number)
         };
         Some(Measured {
             quantity: self.quantity,
@@ -140,11 +106,12 @@ impl NumberList {
         let text = match measured.magnitude {
             Magnitude::Number(decimal) => Some(exponent_form(decimal)),
             Magnitude::Over { .. } if measured.annunciators.has(Annunciator::Minus) => {
-                special(-self.over_from)
+                special(self.specials.over(true))
             }
-            Magnitude::Over { .. } => special(self.over_from),
+            Magnitude::Over { .. } => special(self.specials.over(false)),
             Magnitude::Blank => self
-                .not_a_number
+                .specials
+                .not_a_number()
                 .and_then(special)
                 .or_else(|| self.blank_words.first().cloned()),
         };
@@ -173,18 +140,10 @@ impl NumberList {
             resolution: None,
         };
         shapes.push(shape(over, none.with(Annunciator::Minus)));
-        if self.not_a_number.is_some() || !self.blank_words.is_empty() {
+        if self.specials.not_a_number().is_some() || !self.blank_words.is_empty() {
             shapes.push(shape(Shown::Blank, none));
         }
         shapes
-    }
-}
-
-const fn minus_if(negative: bool) -> Annunciators {
-    if negative {
-        Annunciators::NONE.with(Annunciator::Minus)
-    } else {
-        Annunciators::NONE
     }
 }
 

@@ -50,7 +50,12 @@ impl Shape {
             } => {
                 let least = if negative { -most } else { 0 };
                 let digits = digits.clamp(least, most);
-                (Magnitude::Number(Decimal { digits, exponent }), resolution)
+                let decimal = Decimal { digits, exponent };
+                let decimal = match resolution {
+                    Some(_) => decimal,
+                    None => shortest(decimal),
+                };
+                (Magnitude::Number(decimal), resolution)
             }
             Shown::Over { beyond, resolution } => (Magnitude::Over { beyond }, resolution),
             Shown::Blank => (Magnitude::Blank, None),
@@ -62,4 +67,19 @@ impl Shape {
             annunciators: marks.iter().filter(|mark| self.marks.has(*mark)).collect(),
         }
     }
+}
+
+/// The same number without closing zeros, as a double has it.
+pub(crate) fn shortest(mut decimal: Decimal) -> Decimal {
+    if decimal.digits == 0 {
+        return Decimal {
+            digits: 0,
+            exponent: 0,
+        };
+    }
+    while decimal.digits % 10 == 0 && decimal.exponent < i8::MAX {
+        decimal.digits /= 10;
+        decimal.exponent += 1;
+    }
+    decimal
 }

@@ -119,7 +119,7 @@ impl Names {
 }
 
 /// The entries as the file has them, so that the later of two that clash is the one told.
-pub(super) fn in_file_order<T>(
+pub(crate) fn in_file_order<T>(
     table: &BTreeMap<String, Spanned<T>>,
 ) -> Vec<(&String, &Spanned<T>)> {
     let mut entries: Vec<_> = table.iter().collect();

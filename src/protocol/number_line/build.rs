@@ -5,10 +5,21 @@ use toml::Spanned;
 use super::NumberLine;
 use crate::protocol::document::NumberLineText;
 use crate::protocol::error::{Fault, Refusal};
+use crate::protocol::model::Span;
 use crate::protocol::words;
 
-/// Judges the description.
-pub(crate) fn build(text: &NumberLineText) -> Result<NumberLine, Fault> {
+/// Judges the description, written at `span`; `over_told` where over-range has a place of its
+/// own beside the line.
+pub(crate) fn build(
+    text: &NumberLineText,
+    span: &Span,
+    over_told: bool,
+) -> Result<NumberLine, Fault> {
+    if text.over_words.is_empty() && !over_told {
+        let why = "over_words is missing: without a word for over-range an open circuit could \
+                   not be read";
+        return Err(Fault::at(span, Refusal::Incomplete(why)));
+    }
     let mut prefixes = Vec::new();
     for prefix in &text.prefixes {
         add(&mut prefixes, &prefix.words, *prefix.power.get_ref())?;
@@ -33,6 +44,8 @@ pub(crate) fn build(text: &NumberLineText) -> Result<NumberLine, Fault> {
     let mut specials = others.into_iter().map(|(word, ())| word);
     let line = NumberLine {
         unit_if_missing: words::quantity(&text.unit_if_missing)?,
+        power_if_missing: text.power_if_missing,
+        point: if text.decimal_comma { ',' } else { '.' },
         prefixes,
         units,
         labels,

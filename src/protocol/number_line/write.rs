@@ -4,34 +4,57 @@ use super::NumberLine;
 use crate::protocol::shape::{Shape, Shown};
 use crate::reading::{Annunciator, Annunciators, Decimal, Magnitude, Measured, Quantity};
 
+/// One way to write a value.
+#[derive(Debug)]
+pub(crate) struct Part {
+    /// The label, if there is one, and the number or word; empty where only a place of its
+    /// own can tell that there is no number.
+    pub(crate) value: String,
+    /// The unit with its prefix, or nothing.
+    pub(crate) unit: String,
+}
+
 impl NumberLine {
     /// The lines that may show a value.
     pub(crate) fn write(&self, measured: &Measured) -> Vec<Vec<u8>> {
-        let mut lines = Vec::new();
+        let parts = self.parts(measured).into_iter();
+        parts
+            .filter(|part| !part.value.is_empty())
+            .map(|part| {
+                let marks = self.mark_words(measured.annunciators);
+                let words = [part.value.as_str(), part.unit.as_str()];
+                let words: Vec<&str> = words
+                    .into_iter()
+                    .chain(marks)
+                    .filter(|word| !word.is_empty())
+                    .collect();
+                words.join(" ").into_bytes()
+            })
+            .collect()
+    }
+
+    /// The ways to write a value, without its marks.
+    pub(crate) fn parts(&self, measured: &Measured) -> Vec<Part> {
+        let mut parts = Vec::new();
         for (label, unit) in self.names(measured.quantity) {
-            for value in self.values(measured) {
-                let mut line = String::new();
-                if let Some(label) = label {
-                    line.push_str(label);
-                    line.push(' ');
-                }
-                line.push_str(&value.0);
-                let unit = format!("{}{}", value.1, unit.unwrap_or_default());
-                if !unit.is_empty() {
-                    line.push(' ');
-                    line.push_str(&unit);
-                }
-                for mark in measured.annunciators.iter() {
-                    let word = self.marks.iter().find(|(_, known)| *known == mark);
-                    if let Some((word, _)) = word {
-                        line.push(' ');
-                        line.push_str(word);
-                    }
-                }
-                lines.push(line.into_bytes());
+            for (value, prefix) in self.values(measured, unit.is_some()) {
+                let value = match label {
+                    Some(label) if !value.is_empty() => format!("{label} {value}"),
+                    _ => value,
+                };
+                let unit = format!("{prefix}{}", unit.unwrap_or_default());
+                parts.push(Part { value, unit });
             }
         }
-        lines
+        parts
+    }
+
+    /// The words of marks, of those that have one.
+    pub(crate) fn mark_words(&self, marks: Annunciators) -> impl Iterator<Item = &str> {
+        marks.iter().filter_map(|mark| {
+            let word = self.marks.iter().find(|(_, known)| *known == mark);
+            word.map(|(word, _)| word.as_str())
+        })
     }
 
     /// Ways to name a quantity: by unit, by label, by neither.
@@ -56,14 +79,19 @@ impl NumberLine {
     }
 
     /// Ways to write a value: the text, and the prefix of the unit.
-    fn values(&self, measured: &Measured) -> Vec<(String, &str)> {
-        let first = |words: &[String]| words.first().cloned();
+    fn values(&self, measured: &Measured, with_unit: bool) -> Vec<(String, &str)> {
+        // The empty text is for layouts that tell it elsewhere.
+        let words = |words: &[String], sign: &str| {
+            let word = words.first().map(|word| format!("{sign}{word}"));
+            let words = word.into_iter().chain([String::new()]);
+            words.map(|word| (word, "")).collect()
+        };
         match measured.magnitude {
-            Magnitude::Number(decimal) => self.numbers(decimal),
+            Magnitude::Number(decimal) => self.numbers(decimal, with_unit),
             Magnitude::Over {
                 beyond: Some(beyond),
             } => {
-                let mut numbers = self.numbers(beyond);
+                let mut numbers = self.numbers(beyond, with_unit);
                 for (text, _) in &mut numbers {
                     text.insert(0, '>');
                 }
@@ -71,28 +99,28 @@ impl NumberLine {
             }
             Magnitude::Over { beyond: None } => {
                 let minus = measured.annunciators.has(Annunciator::Minus);
-                let sign = if minus { "-" } else { "" };
-                let word = first(&self.over_words).map(|word| format!("{sign}{word}"));
-                word.into_iter().map(|word| (word, "")).collect()
+                words(&self.over_words, if minus { "-" } else { "" })
             }
-            Magnitude::Blank => first(&self.blank_words)
-                .into_iter()
-                .map(|word| (word, ""))
-                .collect(),
+            Magnitude::Blank => words(&self.blank_words, ""),
         }
     }
 
     /// Plain digits where the last one is a unit or less; a prefix that keeps the digits
     /// shown above that; an exponent where no prefix does.
-    fn numbers(&self, decimal: Decimal) -> Vec<(String, &str)> {
+    fn numbers(&self, decimal: Decimal, with_unit: bool) -> Vec<(String, &str)> {
+        let text = |decimal: Decimal| decimal.to_string().replace('.', &self.point.to_string());
         let mut texts = Vec::new();
+        let base = if with_unit { 0 } else { self.power_if_missing };
+        let Some(decimal) = decimal.scaled(base.saturating_neg()) else {
+            return texts;
+        };
         if decimal.exponent <= 0 {
-            texts.push((decimal.to_string(), ""));
-        } else {
+            texts.push((text(decimal), ""));
+        } else if base == 0 {
             for (prefix, power) in &self.prefixes {
                 let inner = decimal.scaled(power.saturating_neg());
                 if let Some(inner) = inner.filter(|inner| (-3..=0).contains(&inner.exponent)) {
-                    texts.push((inner.to_string(), prefix.as_str()));
+                    texts.push((text(inner), prefix.as_str()));
                 }
             }
         }
@@ -100,9 +128,11 @@ impl NumberLine {
         texts
     }
 
-    /// Every value the line can show.
-    pub(crate) fn shapes(&self) -> Vec<Shape> {
-        let marks: Annunciators = self.marks.iter().map(|(_, mark)| *mark).collect();
+    /// Every value the line can show, with the marks that are told elsewhere; `blank` where
+    /// no number is told elsewhere.
+    pub(crate) fn shapes(&self, told: Annunciators, blank: bool) -> Vec<Shape> {
+        let words = self.marks.iter().map(|(_, mark)| *mark);
+        let marks: Annunciators = words.chain(told.iter()).collect();
         let mut quantities = vec![self.unit_if_missing];
         for (_, quantity) in self.units.iter().chain(&self.labels) {
             if !quantities.contains(quantity) {
@@ -132,7 +162,11 @@ impl NumberLine {
                 digits: 20,
                 exponent: 6,
             };
-            let minus = marks.with(Annunciator::Minus);
+            let minus = if self.over_words.is_empty() {
+                marks
+            } else {
+                marks.with(Annunciator::Minus)
+            };
             shapes.push(Shape {
                 quantity,
                 shown: over(None),
@@ -143,7 +177,7 @@ impl NumberLine {
                 shown: over(Some(twenty_million)),
                 marks,
             });
-            if !self.blank_words.is_empty() {
+            if blank || !self.blank_words.is_empty() {
                 shapes.push(Shape {
                     quantity,
                     shown: Shown::Blank,
