@@ -12,6 +12,7 @@ mod event;
 mod history;
 mod poll;
 mod recorded;
+mod repeats;
 
 pub use event::{Command, Cue, Effect, Event, Outcome};
 pub use history::{Counts, History, Mark};
@@ -28,6 +29,7 @@ use crate::reading::{Measured, Reading, Seconds, Stamp};
 use crate::record;
 use crate::signal::IntervalMeter;
 use poll::Poll;
+use repeats::Repeats;
 
 /// What a session is set up with.
 #[derive(Debug)]
@@ -51,6 +53,7 @@ pub struct Session {
     source: String,
     decoder: Decoder,
     poll: Poll,
+    repeats: Repeats,
     watchdog: Watchdog,
     check: Option<Box<dyn Check>>,
     begun: bool,
@@ -75,6 +78,7 @@ impl Session {
         Self {
             decoder: Decoder::new(Arc::clone(&setup.protocol), Joining::MidStream),
             poll: Poll::new(setup.protocol.ask()),
+            repeats: Repeats::new(setup.protocol.repeats_within()),
             protocol: setup.protocol,
             source: setup.source,
             watchdog: Watchdog::default(),
@@ -252,6 +256,7 @@ impl Session {
             Joining::AtStart
         };
         self.decoder = Decoder::new(Arc::clone(&self.protocol), joining);
+        self.repeats.restart();
         self.record(record::Mark::Opened { mid_stream });
         self.mind(now, |session| session.watchdog.opened(now));
         self.history.caution(caution);
@@ -278,6 +283,9 @@ impl Session {
             return;
         }
         let now = self.now;
+        if self.repeats.is_repeat(item, now) {
+            return;
+        }
         self.effects.push(Effect::Record(record::Entry::Item {
             at: now,
             item: item.clone(),

@@ -66,11 +66,11 @@ impl Columns {
         let parts = self.words.parts(measured);
         parts
             .into_iter()
-            .map(|part| self.written(part, measured.magnitude, marks))
+            .map(|part| self.written(&part, measured.magnitude, marks))
             .collect()
     }
 
-    fn written(&self, part: Part, magnitude: Magnitude, marks: Annunciators) -> Vec<u8> {
+    fn written(&self, part: &Part, magnitude: Magnitude, marks: Annunciators) -> Vec<u8> {
         let over = part.value.is_empty() && matches!(magnitude, Magnitude::Over { .. });
         let mut fields = vec![String::new(); self.count];
         let mut put = |at: usize, text: &str| {

@@ -70,7 +70,9 @@ pub(crate) enum ParityWord {
     None,
     Odd,
     Even,
+    #[serde(rename = "odd-in-bit-7")]
     OddInBit7,
+    #[serde(rename = "even-in-bit-7")]
     EvenInBit7,
 }
 

@@ -50,7 +50,7 @@ pub(crate) fn build(text: &JsonText) -> Result<Json, Fault> {
 
 fn path(text: &Spanned<String>) -> Result<Path, Fault> {
     let path: Path = text.get_ref().split('.').map(str::to_owned).collect();
-    if path.iter().any(|name| name.is_empty()) {
+    if path.iter().any(String::is_empty) {
         let refusal = Refusal::NotAPath(text.get_ref().clone());
         return Err(Fault::at(&text.span(), refusal));
     }
@@ -145,8 +145,7 @@ impl Json {
             "null".to_owned()
         } else if as_number {
             // Whatever is no number in JSON is left to the other way.
-            let number: serde_json::Number = serde_json::from_str(&value).ok()?;
-            drop(number);
+            let _number: serde_json::Number = serde_json::from_str(&value).ok()?;
             value
         } else {
             tree::quoted(&value)

@@ -60,11 +60,16 @@ impl Poll {
         self.state = State::Idle;
     }
 
-    /// An answer came: the next question, unless one is still out.
+    /// An answer came: the next question, unless one is still out. Several readings at one
+    /// moment are one answer.
     pub(super) fn answered(&mut self, now: Stamp) -> Option<Vec<u8>> {
-        let (Ask::Request(request), State::Asked { out, .. }) = (&self.ask, self.state) else {
+        let (Ask::Request(request), State::Asked { since, out, .. }) = (&self.ask, self.state)
+        else {
             return None;
         };
+        if since >= now {
+            return None;
+        }
         if out > 1 {
             // The meter is slow; or a question was lost, and the longest wait will tell.
             self.state = State::Asked {

@@ -5,8 +5,12 @@
     reason = "helpers of tests fail by panicking"
 )]
 
+mod blocks; // binary blocks, byte orders, what is no block
+mod boards; // columns and JSON lines
+mod carries; // every quantity that a file says it can carry is shown by it
 mod files; // format files refused, with the line
 mod identify; // which format a stream is: right, not sure, and never wrong
+mod parity; // parity in bit 7
 mod stream; // properties of any stream: round trip, any split, any garbage
 
 use steadyohm::protocol::{
@@ -31,6 +35,10 @@ fn every_built_in_file_is_taken() {
         "stx-16",
         "jis-11-4000",
         "jis-14-22000",
+        "scpi-block",
+        "csv-columns",
+        "tsv-columns",
+        "json-lines",
     ] {
         assert_eq!(find(id).unwrap().id(), id);
     }

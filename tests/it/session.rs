@@ -233,3 +233,121 @@ fn a_polled_meter_is_asked_one_question_at_a_time() {
     });
     assert_eq!(sent(quit), "SYST:LOC\n");
 }
+
+fn watching(format: &str) -> Session {
+    Session::new(Setup {
+        protocol: find(format).unwrap(),
+        source: "by hand".to_owned(),
+        facts: facts(),
+        check: None,
+        patience: Seconds(60.0),
+    })
+}
+
+/// What a session keeps and asks when these bytes come at these times, in seconds.
+fn kept(session: &mut Session, bytes: &[(f64, &[u8])]) -> (Vec<Entry>, usize) {
+    let mut events = vec![Event::Opened {
+        at: Stamp::START,
+        mid_stream: false,
+        caution: None,
+    }];
+    events.extend(bytes.iter().map(|(at, bytes)| Event::Bytes {
+        at: Stamp::from_seconds(*at),
+        chunk: bytes.to_vec(),
+    }));
+    let (mut entries, mut asked) = (Vec::new(), 0);
+    for effect in events.into_iter().flat_map(|event| session.update(event)) {
+        match effect {
+            Effect::Record(entry) => entries.push(entry),
+            Effect::Send(bytes) => asked += usize::from(bytes == b"READ?\n"),
+            _ => {}
+        }
+    }
+    (entries, asked)
+}
+
+/// The blocks of a meter that sends each twice a conversion, 0.17 s apart: half of them are no
+/// second look. A new conversion that says the same is one, and so is a block that differs.
+#[test]
+fn a_block_sent_twice_is_one_reading() {
+    let (low, high): (&[u8], &[u8]) = (b"010003002\r\n", b"010013002\r\n");
+    let cut = &low[..5];
+    let blocks = [
+        (0.00, low),
+        (0.17, low),
+        (0.33, low),
+        (0.50, low),
+        (0.66, high),
+        (0.83, high),
+        (0.84, low),
+        (0.85, cut),
+        (0.86, b"\r\n".as_slice()),
+        (0.87, low),
+    ];
+    let mut session = watching("jis-11-4000");
+    let (entries, _) = kept(&mut session, &blocks);
+    let items: Vec<(f64, bool)> = entries
+        .iter()
+        .filter_map(|entry| match entry {
+            Entry::Item { at, item } => Some((at.seconds(), matches!(item, Item::Reading(_)))),
+            _ => None,
+        })
+        .collect();
+    let expected = [
+        (0.00, true),
+        (0.33, true),
+        (0.66, true),
+        (0.84, true),
+        (0.86, false),
+        (0.87, true),
+    ];
+    assert_eq!(items, expected);
+    assert_eq!(
+        session.history().counts().numbers,
+        5,
+        "none is judged twice"
+    );
+    let raw = entries
+        .iter()
+        .filter(|entry| matches!(entry, Entry::Bytes { .. }));
+    assert_eq!(raw.count(), blocks.len(), "the bytes are kept all the same");
+    // What was kept is kept again: a replay drops nothing more.
+    let mut replay = watching("jis-11-4000");
+    let again: Vec<Entry> = entries
+        .iter()
+        .filter_map(|entry| match entry.clone() {
+            Entry::Item { at, item } => Some(Event::Item { at, item }),
+            _ => None,
+        })
+        .flat_map(|event| replay.update(event))
+        .filter_map(|effect| match effect {
+            Effect::Record(entry) => Some(entry),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(again.len(), expected.len());
+}
+
+#[test]
+fn equal_readings_of_other_meters_are_all_kept() {
+    let line: &[u8] = b"0.31 ohm\n";
+    let mut session = watching("number-lines");
+    let (_, _) = kept(&mut session, &[(0.01, line), (0.02, line), (0.03, line)]);
+    assert_eq!(session.history().counts().numbers, 3);
+}
+
+/// However many readings an answer has, it is one answer: two questions at once may confuse a
+/// meter, and four would follow.
+#[test]
+fn an_answer_of_several_readings_asks_once() {
+    let text: &[u8] = b"+1.0E+02,+1.1E+02,+1.2E+02\r\n";
+    let (_, asked) = kept(&mut watching("scpi-polled"), &[(0.5, text), (1.0, text)]);
+    assert_eq!(asked, 3, "at the start, and after each answer");
+    let two: &[u8] = b"#216\x40\x59\0\0\0\0\0\0\x40\x59\0\0\0\0\0\0\n";
+    let (entries, asked) = kept(&mut watching("scpi-block"), &[(0.5, two), (1.0, two)]);
+    assert_eq!(asked, 3);
+    let items = entries
+        .iter()
+        .filter(|entry| matches!(entry, Entry::Item { .. }));
+    assert_eq!(items.count(), 4);
+}

@@ -6,7 +6,7 @@ use steadyohm::protocol::{
 };
 use steadyohm::reading::Seconds;
 
-fn text_of(id: &str) -> &'static str {
+pub(super) fn text_of(id: &str) -> &'static str {
     let name = format!("protocols/{id}.toml");
     built_in_files()
         .iter()
@@ -17,7 +17,7 @@ fn text_of(id: &str) -> &'static str {
 
 /// Loads a built-in file with one change, which must be refused at the changed line with
 /// these words.
-fn refused(id: &str, from: &str, to: &str, words: &[&str]) {
+pub(super) fn refused(id: &str, from: &str, to: &str, words: &[&str]) {
     let text = text_of(id);
     assert!(text.contains(from), "{id} no longer has {from:?}");
     let changed = text.replacen(from, to, 1);
