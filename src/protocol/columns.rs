@@ -1,8 +1,8 @@
 //! The layout of columns: a line of fields between delimiters, one of which is the value.
 //!
-//! The fields that matter are put together as one line of a number layout, value, unit and
-//! status in this order, and read by the same words; every other column is passed over. The
-//! file states how many columns a line has, so that a line that lost some is not read.
+//! The value and its unit are put together as one line of a number layout and read by the
+//! same words, and so is a column of marks; every other column is passed over. The file states
+//! how many columns a line has, so that a line that lost some is not read.
 
 mod build;
 
@@ -45,7 +45,9 @@ impl Columns {
         let get = |at: usize| fields.get(at).copied().unwrap_or_default();
         let (flagged, over) = self.flags.read(|at| switch(get(*at)))?;
         let after = |at: Option<usize>| at.map_or("", get);
-        let rest = format!(" {} {}", after(self.unit), after(self.status));
+        // A status is read by itself: where the unit is left out, no word may stand in for it.
+        let status = self.words.marks(after(self.status))?;
+        let rest = format!(" {}", after(self.unit));
         let value = get(self.value);
         let mut measured = if over {
             self.words
@@ -55,7 +57,8 @@ impl Columns {
         } else {
             self.words.line(format!("{value}{rest}").trim())?
         };
-        measured.annunciators = measured.annunciators.iter().chain(flagged.iter()).collect();
+        let marks = measured.annunciators.iter().chain(status.iter());
+        measured.annunciators = marks.chain(flagged.iter()).collect();
         items.push(Item::Reading(measured));
         Ok(())
     }

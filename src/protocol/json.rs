@@ -1,8 +1,7 @@
 //! The layout of JSON lines: one object in a line (RFC 8259), with the value, its unit and
 //! its marks at stated paths.
 //!
-//! What stands there is put together as one line of a number layout and read by the same
-//! words. A number is taken as it is written, digit for digit; but whoever writes JSON drops
+//! Value and unit are put together as one line of a number layout and read by the same words. A number is taken as it is written, digit for digit; but whoever writes JSON drops
 //! closing zeros, so its last digit says nothing of the meter's resolution. A text keeps its
 //! digits, and so has a resolution.
 
@@ -66,7 +65,9 @@ impl Json {
             Some(path) => word(at(&text, path)?),
             None => Ok(String::new()),
         };
-        let rest = format!(" {} {}", after(&self.unit)?, after(&self.status)?);
+        // A status is read by itself: where the unit is left out, no word may stand in for it.
+        let status = self.words.marks(&after(&self.status)?)?;
+        let rest = format!(" {}", after(&self.unit)?);
         let raw = at(&text, &self.value)?;
         let mut measured = match raw {
             _ if over => {
@@ -92,7 +93,8 @@ impl Json {
             }
             Some(_) => return Err(Garble::NotANumber),
         };
-        measured.annunciators = measured.annunciators.iter().chain(flagged.iter()).collect();
+        let marks = measured.annunciators.iter().chain(status.iter());
+        measured.annunciators = marks.chain(flagged.iter()).collect();
         items.push(Item::Reading(measured));
         Ok(())
     }

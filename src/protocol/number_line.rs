@@ -177,7 +177,8 @@ impl NumberLine {
         })
     }
 
-    fn marks(&self, text: &str) -> Result<Annunciators, Garble> {
+    /// Reads marks, and words that say nothing.
+    pub(crate) fn marks(&self, text: &str) -> Result<Annunciators, Garble> {
         let mut marks = Annunciators::NONE;
         for word in text.split_whitespace() {
             if let Some(mark) = find(&self.marks, word) {

@@ -69,7 +69,11 @@ fn is_bounded(protocol: &Protocol, decoder: &Decoder, items: &[Item]) {
     assert!(decoder.pending() <= 2 * longest, "{}", protocol.id());
     for item in items {
         if let Item::Garbled { bytes, .. } = item {
-            assert!(!bytes.is_empty() && bytes.len() <= longest + 1, "{}", protocol.id());
+            assert!(
+                !bytes.is_empty() && bytes.len() <= longest + 1,
+                "{}",
+                protocol.id()
+            );
         }
     }
 }
@@ -79,6 +83,11 @@ fn written_reads_back(protocol: &Arc<Protocol>, item: &Item) {
         && let Ok(frame) = encode(protocol, measured)
     {
         let read = whole(protocol, Joining::AtStart, &frame);
-        assert_eq!(read, [item.clone()], "{}: {frame:02X?}", protocol.id());
+        assert_eq!(
+            read,
+            std::slice::from_ref(item),
+            "{}: {frame:02X?}",
+            protocol.id()
+        );
     }
 }

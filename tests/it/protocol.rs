@@ -8,10 +8,12 @@
 mod blocks; // binary blocks, byte orders, what is no block
 mod boards; // columns and JSON lines
 mod carries; // every quantity that a file says it can carry is shown by it
+mod corpus; // what fuzzing found, replayed
 mod files; // format files refused, with the line
 mod identify; // which format a stream is: right, not sure, and never wrong
 mod parity; // parity in bit 7
 mod stream; // properties of any stream: round trip, any split, any garbage
+mod walk; // from captured bytes to a working file
 
 use steadyohm::protocol::{
     Protocol, built_in_files, check_examples, check_proof, find, library,

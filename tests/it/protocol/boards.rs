@@ -149,9 +149,9 @@ fn columns_that_are_not_there_are_refused() {
 fn over_range_must_have_a_way_to_be_said() {
     for id in ["csv-columns", "tsv-columns", "number-lines"] {
         let text = text_of(id);
-        let from = text.find("over_words = [").unwrap();
-        let length = text[from..].find(']').unwrap() + 1;
-        let silent = format!("{}{}", &text[..from], &text[from + length..]);
+        let (before, rest) = text.split_once("over_words = [").unwrap();
+        let (_, after) = rest.split_once(']').unwrap();
+        let silent = format!("{before}{after}");
         let error = Protocol::from_text(&silent, "my.toml")
             .unwrap_err()
             .to_string();
