@@ -3,11 +3,13 @@
 //! Every table refuses keys it does not know. A new kind of frame or layout is one more
 //! variant here and one more room beside this file.
 
+mod board;
+
+pub(crate) use board::{ColumnText, ColumnsText, JsonText};
+
 use std::collections::BTreeMap;
-use std::fmt;
 
 use serde::Deserialize;
-use serde::de::{self, Deserializer, Visitor};
 use toml::Spanned;
 
 #[derive(Debug, Deserialize)]
@@ -207,48 +209,6 @@ pub(crate) enum OrderWord {
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(crate) struct ColumnsText {
-    pub(crate) delimiter: Spanned<char>,
-    /// How many columns a line has.
-    pub(crate) columns: Option<Spanned<usize>>,
-    /// The line that names the columns.
-    pub(crate) header: Option<Spanned<String>>,
-    pub(crate) value: Spanned<ColumnText>,
-    pub(crate) unit: Option<Spanned<ColumnText>>,
-    /// A column of words, as they stand after a number.
-    pub(crate) status: Option<Spanned<ColumnText>>,
-    /// A column that is on for over-range.
-    pub(crate) over: Option<Spanned<ColumnText>>,
-    /// Columns that are on for a mark.
-    #[serde(default)]
-    pub(crate) marks: BTreeMap<String, Spanned<ColumnText>>,
-    pub(crate) words: Spanned<NumberLineText>,
-}
-
-/// A column: its number, from 1, or its name in the header.
-#[derive(Debug)]
-pub(crate) enum ColumnText {
-    Number(usize),
-    Name(String),
-}
-
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub(crate) struct JsonText {
-    pub(crate) value: Spanned<String>,
-    pub(crate) unit: Option<Spanned<String>>,
-    /// A text of words, as they stand after a number.
-    pub(crate) status: Option<Spanned<String>>,
-    /// What is true for over-range.
-    pub(crate) over: Option<Spanned<String>>,
-    /// What is true for a mark.
-    #[serde(default)]
-    pub(crate) marks: BTreeMap<String, Spanned<String>>,
-    pub(crate) words: Spanned<NumberLineText>,
-}
-
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub(crate) struct NumberLineText {
     /// The quantity of a number without a unit.
     pub(crate) unit_if_missing: Spanned<String>,
@@ -390,29 +350,4 @@ pub(crate) struct ExampleText {
     pub(crate) hex: Option<Spanned<String>>,
     pub(crate) text: Option<String>,
     pub(crate) reads: Vec<Spanned<String>>,
-}
-
-impl<'de> Deserialize<'de> for ColumnText {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        struct Either;
-
-        impl Visitor<'_> for Either {
-            type Value = ColumnText;
-
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("the number of a column, from 1, or its name in the header")
-            }
-
-            fn visit_i64<E: de::Error>(self, number: i64) -> Result<ColumnText, E> {
-                // A negative number names no column, and zero is refused as one.
-                Ok(ColumnText::Number(usize::try_from(number).unwrap_or(0)))
-            }
-
-            fn visit_str<E: de::Error>(self, name: &str) -> Result<ColumnText, E> {
-                Ok(ColumnText::Name(name.to_owned()))
-            }
-        }
-
-        deserializer.deserialize_any(Either)
-    }
 }
