@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use proptest::prelude::*;
 use proptest::sample::Index;
-use steadyohm::protocol::{Decoder, Item, Joining, Protocol, encode, find, library};
+use steadyohm::protocol::{Decoder, FrameKind, Item, Joining, Protocol, encode, find, library};
 use steadyohm::reading::{Annunciator, Annunciators, Magnitude, Measured};
 
 fn decode(protocol: &Arc<Protocol>, joining: Joining, bytes: &[u8]) -> Vec<Item> {
@@ -254,13 +254,16 @@ proptest! {
     }
 
     /// After garbage and at most one whole frame, every later frame is read, and nothing else.
+    /// A cut block at the end of the garbage may by chance end where a later one has a line
+    /// end; it then takes at most two with it.
     #[test]
     fn a_stream_falls_back_into_step((protocol, garbage, values) in protocol_garbage_values()) {
         let mut bytes = garbage;
         let frames = frames(&protocol, &values);
         bytes.extend(frames.iter().flatten());
         let items = decode(&protocol, Joining::AtStart, &bytes);
-        let later = readings(&values[1..]);
+        let lost = if protocol.frame_kind() == FrameKind::Block { 2 } else { 1 };
+        let later = readings(&values[lost..]);
         prop_assert!(items.ends_with(&later), "{:?} does not end with {:?}", items, later);
     }
 
