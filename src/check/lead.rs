@@ -188,13 +188,6 @@ impl Lead {
             .map(|result| result.verdict)
             .max()
             .unwrap_or(Verdict::Retest);
-        // A pass is told in short, one reason a step; what else it rests on stands with the
-        // steps. Anything else is told in full.
-        let most = if verdict == Verdict::Pass {
-            1
-        } else {
-            usize::MAX
-        };
         let mut verdict = verdict;
         let mut reasons: Vec<String> = work
             .filter(|result| result.verdict == verdict)
@@ -202,7 +195,6 @@ impl Lead {
                 result
                     .reasons
                     .iter()
-                    .take(most)
                     .map(|reason| format!("{}: {reason}", result.step))
             })
             .collect();

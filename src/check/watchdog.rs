@@ -125,18 +125,23 @@ impl Watchdog {
             return None;
         }
         let opened = self.opened?;
-        Some(
-            match (self.last_reading, meter.interval.or(meter.facts.interval)) {
-                (Some(last), Some(interval)) => {
-                    last + Seconds(interval.0 * 3.0).max(Self::SHORTEST_STALL)
-                }
-                (Some(last), None) => last + Self::FIRST_READING,
-                (None, interval) => {
-                    let documented = interval.map_or(0.0, |interval| interval.0 * 3.0);
-                    opened + Seconds(documented).max(Self::FIRST_READING)
-                }
-            },
-        )
+        Some(match (self.last_reading, meter.interval) {
+            (Some(last), Some(interval)) => {
+                last + Seconds(interval.0 * 3.0).max(Self::SHORTEST_STALL)
+            }
+            (Some(last), None) => {
+                let documented = meter
+                    .facts
+                    .interval
+                    .map_or(0.0, |interval| interval.0 * 3.0);
+                last + Seconds(documented).max(Self::FIRST_READING)
+            }
+            (None, _) => {
+                let known = meter.interval.or(meter.facts.interval);
+                let documented = known.map_or(0.0, |interval| interval.0 * 3.0);
+                opened + Seconds(documented).max(Self::FIRST_READING)
+            }
+        })
     }
 
     /// Time has come to [`Self::due`].

@@ -48,8 +48,8 @@ struct LeadDemo {
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Simulated bench")]
 pub(super) struct LeadBench {
-    /// What is wrong with the lead: see the list in the error for an unknown name.
-    #[arg(long, value_name = "NAME", default_value = "good", value_parser = fault)]
+    /// What is wrong with the lead.
+    #[arg(long, value_name = "NAME", default_value = "good", value_parser = fault, help = faults())]
     pub(super) fault: LeadFault,
     /// Everything left to chance follows from this.
     #[arg(long, value_name = "N", default_value_t = 1)]
@@ -133,7 +133,7 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
         Companion::start(&settings, std::sync::Arc::clone(&protocol), pseudo, began);
     let live = Bench {
         link,
-        place: place.to_string(),
+        place: format!("{place} (demo, all invented)"),
         began,
         companion: Some(companion),
         input_is_free: true,
@@ -149,6 +149,11 @@ pub(super) const fn bench_method(method: Method) -> BenchMethod {
         Method::EndToEnd => BenchMethod::EndToEnd,
         Method::Loop => BenchMethod::Loop,
     }
+}
+
+fn faults() -> String {
+    let words: Vec<&str> = LeadFault::ALL.iter().map(|fault| fault.word()).collect();
+    format!("What is wrong with the lead: {}", words.join(", "))
 }
 
 fn fault(text: &str) -> Result<LeadFault, String> {

@@ -44,16 +44,31 @@ pub(super) fn seconds(text: &str) -> Result<Seconds, String> {
         })
 }
 
-/// A share in percent, above 0 and below 100.
+/// How long an opening to be caught is: no bend is held for more than a few seconds.
+pub(super) fn opening(text: &str) -> Result<Seconds, String> {
+    seconds(text).and_then(|span| {
+        if span <= Seconds(5.0) {
+            Ok(span)
+        } else {
+            Err(format!(
+                "`{text}` is {span}; an opening to be caught is at most 5 s, as in 100ms"
+            ))
+        }
+    })
+}
+
+/// A share in percent, from 50 to below 100.
 pub(super) fn percent(text: &str) -> Result<f64, String> {
     text.trim()
         .trim_end_matches('%')
         .trim_end()
         .parse::<f64>()
         .ok()
-        .filter(|value| *value > 0.0 && *value < 100.0)
+        .filter(|value| *value >= 50.0 && *value < 100.0)
         .map(|value| value / 100.0)
-        .ok_or_else(|| format!("`{text}` is no share; write a number above 0 and below 100"))
+        .ok_or_else(|| {
+            format!("`{text}` is no confidence in percent; write a number from 50 to below 100")
+        })
 }
 
 /// `on` or `off`.
@@ -98,6 +113,10 @@ mod tests {
                 .all(|bad| seconds(bad).is_err())
         );
         assert_eq!(percent("95"), Ok(0.95));
-        assert!(["0", "100", "x"].iter().all(|bad| percent(bad).is_err()));
+        assert!(
+            ["0", "0.95", "49", "100", "x"]
+                .iter()
+                .all(|bad| percent(bad).is_err())
+        );
     }
 }

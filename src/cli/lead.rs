@@ -56,7 +56,7 @@ pub(super) struct LeadArguments {
     #[arg(long, value_name = "OHMS", default_value = "20M", value_parser = isolation)]
     isolation: Ohms,
     /// The momentary opening that must not be missed.
-    #[arg(long, value_name = "TIME", default_value = "100ms", value_parser = input::seconds)]
+    #[arg(long, value_name = "TIME", default_value = "100ms", value_parser = input::opening)]
     gap: Seconds,
     /// How surely, in percent.
     #[arg(long, value_name = "PERCENT", default_value = "95", value_parser = input::percent)]
@@ -132,9 +132,8 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
 
 /// Probe leads above this are themselves at fault (common practice, no source).
 const MOST_TARE: Ohms = Ohms(2.0);
-/// Below this a short could be called isolation: more than any lead's own conductors have, and
-/// far below any leakage that is worth telling (common practice, no source).
-const LEAST_ISOLATION: Ohms = Ohms(1e3);
+/// Below this a short, or damp, could be called isolation (common practice, no source).
+const LEAST_ISOLATION: Ohms = Ohms(100e3);
 
 fn tare(text: &str) -> Result<Tare, String> {
     match text {

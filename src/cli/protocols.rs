@@ -7,7 +7,7 @@ use clap::{Args, Subcommand};
 
 use crate::cli::formats;
 use crate::cli::status::{Failure, Status};
-use crate::protocol::{self, Checked, Protocol, check_examples};
+use crate::protocol::{self, Checked, Protocol, check_examples, check_proof};
 
 /// List the meter formats, show one, or check a file of your own.
 #[derive(Debug, Args)]
@@ -111,6 +111,21 @@ fn write_format(out: &mut impl Write, format: &Protocol) -> io::Result<()> {
         "counts:    {}",
         known(format.counts().map(|counts| counts.to_string()))
     )?;
+    let repeats = format.repeats_within();
+    writeln!(
+        out,
+        "repeats:   {}",
+        repeats.map_or_else(
+            || "none".to_owned(),
+            |span| format!("equal readings within {span}")
+        )
+    )?;
+    let carries: Vec<&str> = format
+        .carries()
+        .iter()
+        .map(|quantity| quantity.plain())
+        .collect();
+    writeln!(out, "carries:   {}", carries.join(", "))?;
     writeln!(out, "examples:  {}", format.examples().len())
 }
 
@@ -134,9 +149,17 @@ fn check(file: &std::path::Path) -> Result<Status, Failure> {
         });
     }
     let bad = outcomes.len() - good;
+    let missing = check_proof(&format);
+    for gap in &missing {
+        told = told.and_then(|()| writeln!(out, "MISSING {gap}"));
+    }
     let told = told.and_then(|()| writeln!(out, "{}: {good} right, {bad} wrong", format.id()));
     quietly(told)?;
-    Ok(if bad == 0 { Status::Pass } else { Status::Fail })
+    Ok(if bad == 0 && missing.is_empty() {
+        Status::Pass
+    } else {
+        Status::Fail
+    })
 }
 
 /// How far a format has been confirmed, in words.

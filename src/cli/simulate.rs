@@ -1,5 +1,9 @@
 //! `steadyohm simulate`: a simulated meter on a pseudo-terminal, for the real command in
 //! another terminal.
+#![expect(
+    clippy::print_stderr,
+    reason = "the path alone goes to standard output"
+)]
 
 use std::io::{self, Write as _};
 use std::sync::Arc;
@@ -64,6 +68,16 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
     let told = writeln!(out, "{path}").and_then(|()| out.flush());
     drop(out);
     super::protocols::quietly(told)?;
+    eprintln!(
+        "a simulated meter waits there; in a second terminal:\n  steadyohm lead --from {path} \
+         --protocol {} --method {}\nThe simulated operator begins when the port is opened, goes by \
+         the clock and presses no key; Ctrl-C ends this.",
+        protocol.id(),
+        match simulation.method {
+            MethodArgument::EndToEnd => "end-to-end",
+            MethodArgument::Loop => "loop",
+        }
+    );
     let began = meter::clock();
     Companion::start(&settings, Arc::clone(&protocol), pseudo, began)
         .finished()

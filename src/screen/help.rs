@@ -64,10 +64,7 @@ fn lines(scene: &Scene<'_>, columns: u16) -> Vec<Line<'static>> {
     }
     lines.push(heading("verdicts"));
     for (verdict, meaning) in [
-        (
-            Verdict::Pass,
-            "everything wanted was seen, and enough of it",
-        ),
+        (Verdict::Pass, "all steps seen whole, and no fault in them"),
         (Verdict::Fail, "a fault was seen"),
         (
             Verdict::Retest,

@@ -6,8 +6,10 @@ use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Widget as _;
 
-use crate::check::notice::{Phase, Trouble};
+use crate::check::notice::{DisturbanceKind, Phase, Trouble};
 use crate::check::step::{Reach, StepMachine};
+use crate::check::watchdog::stops_judging;
+use crate::reading::Seconds;
 use crate::screen::{Scene, big, text};
 
 /// What is to be done now.
@@ -30,8 +32,7 @@ impl Prompt {
     /// What is to be done now.
     pub(super) fn of(scene: &Scene<'_>) -> Self {
         let session = scene.session;
-        let stops =
-            |trouble: &Trouble| !matches!(trouble, Trouble::Garbled | Trouble::RangeChange);
+        let stops = |trouble: &Trouble| stops_judging(*trouble);
         if let Some(trouble) = session.watchdog().active().find(stops) {
             return Self {
                 headline: trouble_word(trouble).to_owned(),
@@ -43,7 +44,8 @@ impl Prompt {
         match view.and_then(|view| view.now) {
             Some(step) => {
                 let mut prompt = Self::of_step(scene, step);
-                prompt.sentence = session.history().prompt().map(str::to_owned);
+                prompt.sentence = bending(scene, step)
+                    .or_else(|| session.history().prompt().map(str::to_owned));
                 let says_so = |said: &String| said.contains("Enter");
                 if prompt.sentence.as_ref().is_some_and(says_so) {
                     prompt.key = None;
@@ -73,6 +75,7 @@ impl Prompt {
             Phase::Waiting => {
                 // Which way the plug goes, in or out, only the sentence knows.
                 prompt.headline = match step.plan().reach {
+                    Reach::Touch if step.plan().of_probes => "TIPS TOGETHER".to_owned(),
                     Reach::Touch => format!("PROBES ON: {name}"),
                     Reach::PullShort | Reach::Confirm => name,
                 };
@@ -98,7 +101,13 @@ impl Prompt {
             self.bend = Some((flexing.bend_number(), of));
             return;
         };
-        "BEND AND HOLD".clone_into(&mut self.headline);
+        match break_just_seen(scene) {
+            Some(word) => {
+                word.clone_into(&mut self.headline);
+                self.style = scene.theme.event();
+            }
+            None => "BEND AND HOLD".clone_into(&mut self.headline),
+        }
         self.bend = Some((tick.flex, tick.of));
         let period = flexing.pacing.period.0;
         let left = (period - scene.now.since(*at).0).max(0.0);
@@ -158,7 +167,7 @@ impl Prompt {
         }
         let Some((bend, of)) = self.bend else { return };
         let (share, seconds) = self.left.unwrap_or((0.0, 0.0));
-        let label = format!("bend {bend} of {of}  hold {seconds:.1} s  ");
+        let label = format!("bend {bend} of {of}  {seconds:.1} s more  ");
         let room = row.width.saturating_sub(text::width(&label));
         let filled = text::cells(share * f64::from(room)).min(room);
         Line::from_iter([
@@ -182,4 +191,30 @@ const fn trouble_word(trouble: Trouble) -> &'static str {
         Trouble::Garbled => "GARBLED",
         Trouble::RangeChange => "RANGE CHANGE",
     }
+}
+
+/// Where to bend now, or first.
+fn bending(scene: &Scene<'_>, step: &StepMachine) -> Option<String> {
+    let of = step.flexing()?.pacing.flexes;
+    let flex = scene
+        .session
+        .history()
+        .tick()
+        .map_or(1, |(_, tick)| tick.flex);
+    let place = step.plan().place(flex, of)?;
+    Some(format!(
+        "Bend {place}. Hold until the next tick, then bend the other way."
+    ))
+}
+
+/// The word for a break or a touch of just now, large for a moment.
+fn break_just_seen(scene: &Scene<'_>) -> Option<&'static str> {
+    const SHOWN: Seconds = Seconds(1.5);
+    let mark = scene.session.history().marks().last()?;
+    (scene.now.since(mark.to) <= SHOWN).then_some(match mark.kind {
+        DisturbanceKind::Break => "BREAK",
+        DisturbanceKind::Touch => "TOUCH",
+        DisturbanceKind::Flicker => "FLICKER",
+        DisturbanceKind::Jump => "JUMP",
+    })
 }

@@ -34,9 +34,27 @@ struct Window {
     from: Stamp,
     to: Stamp,
     columns: u16,
+    /// Columns before the run began: the scale of time stands, and the trace grows into it.
+    lead: u16,
 }
 
 impl Window {
+    /// The window of the last `zoom` before `now`, in so many columns.
+    fn of(now: Stamp, zoom: Seconds, width: u16) -> Self {
+        let share = if zoom.0 > 0.0 {
+            (now.seconds() / zoom.0).min(1.0)
+        } else {
+            1.0
+        };
+        let columns = text::cells((share * f64::from(width)).round()).clamp(1, width.max(1));
+        Self {
+            from: before(now, zoom),
+            to: now,
+            columns,
+            lead: width.saturating_sub(columns),
+        }
+    }
+
     /// The column of the plot a stamp falls into, if any.
     fn column(&self, at: Stamp) -> Option<u16> {
         if at < self.from || at > self.to || self.columns == 0 {
@@ -49,7 +67,7 @@ impl Window {
             0.0
         };
         let column = text::cells((share * f64::from(self.columns) - 0.5).max(0.0));
-        Some(column.min(self.columns - 1))
+        Some(column.min(self.columns - 1).saturating_add(self.lead))
     }
 
     /// The columns a mark covers.
@@ -66,33 +84,31 @@ impl Window {
 pub(super) fn draw(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
     let theme = scene.theme;
     let (top, body) = top_row(area);
-    let window = Window {
-        from: before(scene.now, scene.view.zoom),
-        to: scene.now,
-        columns: area.width.saturating_sub(GUTTER),
-    };
+    let width = area.width.saturating_sub(GUTTER);
+    let window = Window::of(scene.now, scene.view.zoom, width);
     let heading = format!(
         "trace, last {}{}",
         text::span(scene.view.zoom),
         counted(scene, &window)
     );
     text::heading(&heading, [theme.strong(), theme.quiet()], top, buffer);
-    if body.height == 0 || window.columns == 0 {
+    if body.height == 0 || width == 0 {
         return;
     }
     let marks_rows = u16::from(body.height >= 3 && scene.session.check().is_some());
     let axis_rows = u16::from(body.height >= WITH_AXIS);
     let plot_area = Rect {
         x: body.x.saturating_add(GUTTER),
-        width: window.columns,
+        width,
         height: body.height - marks_rows - axis_rows,
         ..body
     };
-    let columns = scene.session.history().trace().columns(
+    let mut columns = vec![Column::default(); usize::from(window.lead) * 2];
+    columns.extend(scene.session.history().trace().columns(
         window.from,
         window.to,
         usize::from(window.columns) * 2,
-    );
+    ));
     draw_plot(scene, &window, &columns, plot_area, buffer);
     let mut below = Rect {
         y: plot_area.bottom(),

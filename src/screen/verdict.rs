@@ -97,7 +97,7 @@ fn rows(count: usize) -> u16 {
 fn sentence(result: &CheckResult) -> String {
     use crate::check::notice::Verdict;
     let meaning = match result.verdict {
-        Verdict::Pass => "everything wanted was seen, and enough of it",
+        Verdict::Pass => "all steps seen whole, and no fault in them",
         Verdict::Fail => "a fault was seen",
         Verdict::Retest => "the evidence carries neither pass nor fail",
     };

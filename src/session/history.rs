@@ -65,6 +65,8 @@ impl History {
             }
             Magnitude::Blank => self.counts.blank += 1,
         }
+        // What a port lacks is no news once the meter is heard over it.
+        self.caution = None;
         let sample = Sample::from(&reading.measured);
         self.trace.push(reading.at, sample);
         self.last = Some(*reading);
@@ -88,11 +90,7 @@ impl History {
                 phase: Phase::Flexing,
                 ..
             } => {
-                self.prompt = Some(
-                    "Bend at each tick, hold until the next, then bend the other way. Keep the \
-                     probes on."
-                        .to_owned(),
-                );
+                self.prompt = None;
                 self.tick = None;
             }
             Notice::Disturbance(seen) => {

@@ -24,6 +24,14 @@ pub(super) const TARE_STEP: &str = "tare";
 /// The step that bends the probe leads alone.
 pub(super) const PROBES_STEP: &str = "probes";
 
+/// Leads fail most at the strain reliefs, then where they are trodden on (common practice, no
+/// source).
+const ALONG: &[&str] = &[
+    "at the strain relief of one plug",
+    "at the strain relief of the other",
+    "along the length",
+];
+
 /// The steps of a check, in order.
 pub(super) fn plans(options: &LeadOptions) -> Vec<StepPlan> {
     let mut plans = Vec::new();
@@ -87,8 +95,13 @@ fn probe_leads(options: &LeadOptions) -> StepPlan {
             basis: "sound probe leads".to_owned(),
         },
         reach: Reach::Touch,
-        flexed: options.probes_first,
+        bends: if options.probes_first {
+            &["the probe leads, and only them"]
+        } else {
+            &[]
+        },
         lift_after: true,
+        of_probes: true,
     }
 }
 
@@ -136,8 +149,9 @@ fn closed(
             basis,
         },
         reach: Reach::Touch,
-        flexed: true,
+        bends: ALONG,
         lift_after: true,
+        of_probes: false,
     }
 }
 
@@ -150,7 +164,8 @@ fn isolation(prompt: &str, reach: Reach, options: &LeadOptions) -> StepPlan {
             fail: Ohms(options.isolation.0 * LEAKAGE_SHARE),
         },
         reach,
-        flexed: true,
+        bends: ALONG,
         lift_after: false,
+        of_probes: false,
     }
 }

@@ -168,7 +168,7 @@ impl Evidence {
             );
             judgement.worsen(Verdict::Retest, text);
         }
-        if plan.flexed && judgement.verdict != Verdict::Fail {
+        if !plan.bends.is_empty() && judgement.verdict != Verdict::Fail {
             self.judge_gaps(plan, &mut judgement);
             self.judge_lowest(plan, &mut judgement);
             self.judge_coverage(plan, context, &mut judgement);

@@ -290,7 +290,7 @@ impl StepMachine {
                 .reasons
                 .truncate(if value.verdict == Verdict::Fail { 2 } else { 0 });
         }
-        let decided = value.verdict == Verdict::Fail || !self.plan.flexed;
+        let decided = value.verdict == Verdict::Fail || self.plan.bends.is_empty();
         self.evidence.value = Some(value);
         if decided {
             self.judge(reading.at, context, out);

@@ -18,7 +18,10 @@ pub(super) fn never_came(
     match plan.reach {
         Reach::Touch if last.is_some() => Judgement::of(
             Verdict::Fail,
-            format!("open: {shown} where a closed conductor is wanted"),
+            format!(
+                "open: {shown} where a closed conductor is wanted{}",
+                which(plan)
+            ),
         ),
         Reach::Touch => Judgement::of(Verdict::Retest, "no reading came".to_owned()),
         Reach::PullShort if loop_seen && last.is_some_and(shows_contact) => Judgement::of(
@@ -35,6 +38,15 @@ pub(super) fn never_came(
             "nobody confirmed that the probes were on, and probes in the air read open as well"
                 .to_owned(),
         ),
+    }
+}
+
+/// What an open loop leaves open.
+fn which(plan: &StepPlan) -> &'static str {
+    if plan.name == "loop" {
+        "; which conductor, or the shorting plug, the end-to-end method tells"
+    } else {
+        ""
     }
 }
 
