@@ -6,7 +6,7 @@ use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Widget as _;
 
-use crate::check::notice::{DisturbanceKind, Phase, Trouble};
+use crate::check::notice::{DisturbanceKind, Phase, Trouble, Wants};
 use crate::check::step::{Reach, StepMachine};
 use crate::check::watchdog::stops_judging;
 use crate::reading::Seconds;
@@ -101,7 +101,11 @@ impl Prompt {
             self.bend = Some((flexing.bend_number(), of));
             return;
         };
-        match break_just_seen(scene) {
+        let going_on = flexing.in_gap().then(|| match step.plan().wants() {
+            Wants::Closed => "BREAK",
+            Wants::Open => "TOUCH",
+        });
+        match going_on.or_else(|| break_just_seen(scene)) {
             Some(word) => {
                 word.clone_into(&mut self.headline);
                 self.style = scene.theme.event();

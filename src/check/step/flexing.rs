@@ -151,6 +151,11 @@ impl Flexing {
         }
     }
 
+    /// Whether a break or a touch is going on.
+    pub const fn in_gap(&self) -> bool {
+        self.finder.open().is_some()
+    }
+
     /// Whether the last reading showed contact.
     pub const fn in_contact(&self) -> bool {
         self.in_contact
