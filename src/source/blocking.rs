@@ -16,6 +16,7 @@ use std::thread;
 
 use tokio::sync::mpsc::error::TryRecvError;
 
+use super::error::busy;
 use super::link::{CHUNK, Ends};
 use super::{PortEvent, SourceError, permission};
 
@@ -75,9 +76,7 @@ fn open_node(path: &Path) -> Result<File, SourceError> {
             path: path.to_owned(),
         },
         ErrorKind::PermissionDenied => permission::refused(path),
-        ErrorKind::ResourceBusy => SourceError::Busy {
-            path: path.to_owned(),
-        },
+        ErrorKind::ResourceBusy => busy(path.to_owned()),
         _ => SourceError::Open {
             path: path.to_owned(),
             why: fault.to_string(),

@@ -5,6 +5,8 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
+use super::holder::{Holder, holders};
+
 /// Why bytes cannot be had from a place, or sent to it.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum SourceError {
@@ -79,13 +81,12 @@ pub enum SourceError {
         why: String,
     },
     /// Another program holds the port.
-    #[error(
-        "{} is in use by another program; `fuser -v {}` shows which: close it and try again",
-        .path.display(), .path.display()
-    )]
+    #[error("{} is in use by {by}: close it and try again", .path.display())]
     Busy {
         /// The path.
         path: PathBuf,
+        /// Who holds it, in words.
+        by: String,
     },
     /// The user may not open the port.
     #[error("no permission to open {}; {remedy}", .path.display())]
@@ -179,4 +180,25 @@ pub enum SourceError {
         /// How many bytes wait.
         unread: usize,
     },
+}
+
+/// The error for a port that another program holds, with who that is where the system tells.
+pub(super) fn busy(path: PathBuf) -> SourceError {
+    let own = std::process::id();
+    let by: Vec<String> = holders(&path)
+        .into_iter()
+        .map(|Holder { pid, name }| match pid {
+            _ if pid == own => "this very program".to_owned(),
+            _ => format!("{name} (process {pid})"),
+        })
+        .collect();
+    let by = if by.is_empty() {
+        format!(
+            "another program, which `sudo fuser -v {}` names",
+            path.display()
+        )
+    } else {
+        by.join(" and ")
+    };
+    SourceError::Busy { path, by }
 }

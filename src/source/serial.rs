@@ -9,6 +9,7 @@ use std::time::Duration;
 
 use tokio_serial::{ClearBuffer, ErrorKind, SerialPort as _, SerialStream};
 
+use super::error::busy;
 use super::{SourceError, permission};
 use crate::protocol::{Parity, SerialSettings, StopBits};
 
@@ -139,7 +140,7 @@ fn translate(
     let why = fault.description.clone();
     match fault.kind {
         // Also what root sees, who may open a port that is held and only then fails to lock.
-        ErrorKind::NoDevice => SourceError::Busy { path },
+        ErrorKind::NoDevice => busy(path),
         ErrorKind::Io(std::io::ErrorKind::NotFound) => SourceError::NoSuchPort { path },
         ErrorKind::Io(std::io::ErrorKind::PermissionDenied) => permission::refused(&path),
         ErrorKind::Unknown if why == NOT_A_TERMINAL => SourceError::NotSerial { path },

@@ -22,3 +22,4 @@ mod session; // a run is a function of its stamped inputs; replay, ticks, pollin
 mod signal; // the maths of the stream, against NIST, statrs and a brute-force meter
 mod simulated; // a check on the simulated bench in simulated time
 mod source; // ports, sockets and pseudo-terminals, with real ones
+mod standins; // a meter for every format, on a port and on a socket

@@ -67,7 +67,11 @@ async fn a_busy_port() {
     let ran = lead(&format!("--from {path} --protocol lcd-segments-14"));
     says(
         ran.refusal(4),
-        &[path, "in use by another program", "fuser"],
+        &[
+            path,
+            "in use by",
+            &format!("(process {})", std::process::id()),
+        ],
     );
     drop(held);
 }

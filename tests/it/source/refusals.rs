@@ -35,8 +35,12 @@ async fn a_port_in_use_is_not_called_unplugged() {
     expect_open(&mut link).await;
     let (fault, sentence) = refusal(&Where::Serial(meter.path().to_owned())).await;
     let path = meter.path().to_owned();
-    assert_eq!(fault, SourceError::Busy { path });
-    assert!(sentence.contains("in use by another program"), "{sentence}");
+    let by = "this very program".to_owned();
+    assert_eq!(fault, SourceError::Busy { path, by });
+    assert!(
+        sentence.contains("in use by this very program"),
+        "{sentence}"
+    );
 }
 
 #[tokio::test]
