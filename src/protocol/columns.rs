@@ -32,8 +32,8 @@ impl Columns {
     /// Reads one line; the line that names the columns says nothing.
     pub(crate) fn read(&self, line: &[u8], items: &mut Vec<Item>) -> Result<(), Garble> {
         let text = text_of(line).ok_or(Garble::NotText)?;
-        let fields: Vec<&str> = text.split(self.delimiter).map(field).collect();
-        if self.header.as_ref().is_some_and(|header| *header == fields) {
+        let fields = self.fields(&text);
+        if self.names(&fields) {
             return Ok(());
         }
         if fields.len() != self.count {
@@ -61,6 +61,32 @@ impl Columns {
         measured.annunciators = marks.chain(flagged.iter()).collect();
         items.push(Item::Reading(measured));
         Ok(())
+    }
+
+    fn fields<'t>(&self, text: &'t str) -> Vec<&'t str> {
+        text.split(self.delimiter).map(field).collect()
+    }
+
+    fn names(&self, fields: &[&str]) -> bool {
+        self.header.as_ref().is_some_and(|header| header == fields)
+    }
+
+    /// Whether a line is the one that names the columns.
+    pub(crate) fn is_header(&self, line: &[u8]) -> bool {
+        text_of(line).is_some_and(|text| self.names(&self.fields(&text)))
+    }
+
+    /// Whether a line that reads well tells a unit, where the file has it; the rest of it may
+    /// be anybody's columns of numbers.
+    pub(crate) fn tells_unit(&self, line: &[u8]) -> bool {
+        let text = text_of(line).unwrap_or_default();
+        let fields = self.fields(&text);
+        let get = |at: usize| fields.get(at).copied().unwrap_or_default();
+        if let Some(unit) = self.unit {
+            return !get(unit).is_empty();
+        }
+        let value = get(self.value);
+        value.contains(|c: char| c.is_ascii_digit()) && value.ends_with(char::is_alphabetic)
     }
 
     /// The lines that may show a value.

@@ -65,6 +65,11 @@ impl<P: Clone> Flags<P> {
         self.marks.iter().map(lit).chain(over)
     }
 
+    /// Every place.
+    pub(crate) fn places(&self) -> impl Iterator<Item = &P> {
+        self.marks.iter().map(|(_, place)| place).chain(&self.over)
+    }
+
     /// The marks that have a place.
     pub(crate) fn marks(&self) -> Annunciators {
         self.marks.iter().map(|(mark, _)| *mark).collect()

@@ -8,7 +8,8 @@
 //!   is told by a few whole frames.
 //! - A format of free text fits much that was never meant so. It is told only by lines that
 //!   bare numbers would not give: a unit, a word of its own, the exponent form of the bench
-//!   meters' standard.
+//!   meters' standard, a unit in the column for it, the names of the format in an object.
+//! - Columns of bare numbers are told only by the line that names them.
 //! - Frames that have the right shape and mean nothing are the mark of a sister format.
 //! - Two formats that explain the same bytes are both named.
 
@@ -53,9 +54,13 @@ impl Identifier {
     }
 
     /// For the replies of a meter that said nothing until it was asked the question of the
-    /// format `asked`: of formats that explain the same bytes, that one is meant.
+    /// format `asked`: of formats that explain the same bytes, one of that question is meant.
     pub fn answering(formats: &[Arc<Protocol>], asked: &str) -> Self {
-        Self::with(formats, Joining::AtStart, |format| format.id() == asked)
+        let format = formats.iter().find(|format| format.id() == asked);
+        let question = format.and_then(|format| question(format));
+        Self::with(formats, Joining::AtStart, |format| {
+            question.is_some() && self::question(format) == question
+        })
     }
 
     fn with(
@@ -87,8 +92,22 @@ impl Identifier {
         self.heard
     }
 
+    /// The most frames that a format read of those that are meant to be heard this way.
+    pub fn expected_frames(&self) -> u32 {
+        let expected = self.candidates.iter().filter(|one| one.expected);
+        expected.map(|one| one.tally.frames).max().unwrap_or(0)
+    }
+
     /// What the bytes so far say.
     pub fn verdict(&self) -> Identification {
         verdict::judge(&self.candidates)
+    }
+}
+
+/// What a meter of the format is asked, if it has to be.
+fn question(format: &Protocol) -> Option<&[u8]> {
+    match format.ask() {
+        Ask::Listen => None,
+        Ask::Request(request) => Some(&request.ask),
     }
 }

@@ -99,6 +99,16 @@ impl Json {
         Ok(())
     }
 
+    /// Whether an object that reads well has more of the file's names than the value's; if
+    /// the file has no more, that one is enough.
+    pub(crate) fn is_named(&self, line: &[u8]) -> bool {
+        let text = text_of(line).unwrap_or_default();
+        let words = self.unit.iter().chain(&self.status);
+        let mut others = words.chain(self.flags.places()).peekable();
+        others.peek().is_none()
+            || others.any(|path| at(&text, path).is_ok_and(|value| value.is_some()))
+    }
+
     /// The lines that may show a value.
     pub(crate) fn write(&self, measured: &Measured) -> Vec<Vec<u8>> {
         let marks = measured.annunciators;

@@ -186,6 +186,16 @@ impl Layout {
         }
     }
 
+    /// Whether a line says nothing but what the columns of this format are.
+    pub(crate) fn is_header(&self, line: &[u8]) -> bool {
+        matches!(self, Self::Columns(columns) if columns.is_header(line))
+    }
+
+    /// Whether it is in words that the owner of a board has chosen.
+    pub(crate) const fn is_ones_own(&self) -> bool {
+        matches!(self, Self::NumberLine(_) | Self::Columns(_) | Self::Json(_))
+    }
+
     /// Whether a byte may stand at a position of a frame.
     pub(crate) fn allows(&self, position: usize, byte: u8) -> bool {
         match self {

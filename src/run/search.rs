@@ -99,16 +99,20 @@ impl Search<'_> {
         let again = waits().max().unwrap_or_default();
         let again = again.saturating_mul(u32::try_from(QUESTIONS - 1).unwrap_or(u32::MAX));
         let asked = waits().sum::<Duration>() + again;
+        // A port that cannot be opened is told in its own words, before any of listening.
+        let link = self
+            .open(lines.first().copied().unwrap_or_default())
+            .await?;
         tell(&Progress::Begins {
             settings: lines.len(),
             questions: questions.len(),
             at_most: asked + self.longest(&lines),
         });
         match self.place {
-            Where::Serial(_) => self.serial(&lines, &questions, tell).await,
-            Where::StandardInput => self.input().await,
+            Where::Serial(_) => self.serial(link, (&lines, &questions), tell).await,
+            Where::StandardInput => Ok(self.input(link).await),
             Where::Tcp { .. } | Where::Usbtmc(_) | Where::Recording(_) => {
-                self.kept(&questions, tell).await
+                Ok(self.kept(link, &questions, tell).await)
             }
         }
     }
@@ -171,15 +175,21 @@ impl Search<'_> {
                     ..format.serial()
                 };
                 let line = (!self.keeps_port()).then(|| (self.adjust)(line));
-                let known = questions
-                    .iter()
-                    .any(|known| known.line == line && known.format.id() == format.id());
-                if !unheard && !known {
-                    questions.push(Question {
-                        format,
-                        request,
-                        line,
-                    });
+                let question = Question {
+                    format,
+                    request,
+                    line,
+                };
+                let known = questions.iter_mut().find(|known| known.is_like(&question));
+                match known {
+                    _ if unheard => {}
+                    None => questions.push(question),
+                    // The form of the reply tells such formats apart; the meter is left as
+                    // it is as far as that goes.
+                    Some(known) if request.at_open.len() < known.request.at_open.len() => {
+                        *known = question;
+                    }
+                    Some(_) => {}
                 }
             }
         }
@@ -190,16 +200,17 @@ impl Search<'_> {
         source::open(self.place, LinkSettings::new(line, self.began)).await
     }
 
-    /// A serial line: every setting in turn, then the questions.
+    /// A serial line, open at the first setting: every setting in turn, then the questions.
     async fn serial(
         &self,
-        lines: &[SerialSettings],
-        questions: &[Question<'_>],
+        link: Link,
+        (lines, questions): (&[SerialSettings], &[Question<'_>]),
         tell: &mut dyn FnMut(&Progress<'_>),
     ) -> Result<Found, SourceError> {
         let fresh = Identifier::new(self.formats);
         let mut best: Option<Found> = None;
         let mut boards = 0;
+        let mut opened = Some(link);
         for line in lines {
             let silent = if line.dtr.is_none() && boards < BOARDS {
                 boards += 1;
@@ -207,7 +218,10 @@ impl Search<'_> {
             } else {
                 SILENT
             };
-            let mut link = self.open(*line).await?;
+            let mut link = match opened.take() {
+                Some(link) => link,
+                None => self.open(*line).await?,
+            };
             let heard = listen(&mut link, fresh.clone(), &Patience::line(silent)).await;
             link.close(PARTING).await;
             let found = heard.found(Some(*line), false);
@@ -237,23 +251,22 @@ impl Search<'_> {
     }
 
     /// Input that comes once.
-    async fn input(&self) -> Result<Found, SourceError> {
-        let mut link = self.open(SerialSettings::default()).await?;
+    async fn input(&self, mut link: Link) -> Found {
         let fresh = Identifier::at_start(self.formats);
         let mut heard = listen(&mut link, fresh, &Patience::INPUT).await;
         let events = std::mem::take(&mut heard.events);
         let mut found = heard.found(None, false);
         found.link = Some(link.replaying(events));
-        Ok(found)
+        found
     }
 
     /// A port that stays open: a socket, an instrument's node.
     async fn kept(
         &self,
+        mut link: Link,
         questions: &[Question<'_>],
         tell: &mut dyn FnMut(&Progress<'_>),
-    ) -> Result<Found, SourceError> {
-        let mut link = self.open(SerialSettings::default()).await?;
+    ) -> Found {
         let mut best = self.silence();
         let mut opened = Vec::new();
         if !matches!(self.place, Where::Usbtmc(_)) {
@@ -280,7 +293,7 @@ impl Search<'_> {
         }
         opened.truncate(1);
         best.link = Some(link.replaying(opened));
-        Ok(best)
+        best
     }
 
     fn silence(&self) -> Found {

@@ -40,6 +40,8 @@ pub(super) struct Tally {
     pub(super) implausible: u32,
     /// Frames of a text format that bare numbers would not give.
     pub(super) telling: u32,
+    /// Whether a line named the columns as the format does.
+    pub(super) headed: bool,
 }
 
 impl Candidate {
@@ -60,6 +62,8 @@ impl Candidate {
         self.raw.push(byte);
         let items = self.decoder.push(&[byte]);
         if items.is_empty() {
+            let ended = matches!(byte, b'\r' | b'\n');
+            self.tally.headed |= ended && self.protocol.layout.is_header(last_line(&self.raw));
             // What goes by without an item (comments, a joined line) is not kept for long.
             let most = self.protocol.longest_frame().saturating_mul(2) + 2;
             let excess = self.raw.len().saturating_sub(most);
@@ -106,10 +110,7 @@ impl Candidate {
     }
 
     fn frame(&mut self, frame: &[u8], measured: &Measured) {
-        // Before a line may stand others that say nothing: comments, a joined line.
-        let text = frame.trim_ascii();
-        let line = text.rsplit(|byte| matches!(byte, b'\r' | b'\n')).next();
-        let line = line.unwrap_or_default();
+        let line = last_line(frame);
         let length = self
             .rigid
             .map_or(line.len() + 1, |rigid| rigid.min(frame.len()));
@@ -124,6 +125,15 @@ impl Candidate {
             tally.telling = tally.telling.saturating_add(1);
         }
     }
+}
+
+/// The last line of a text that ends in one. Before it may stand others that say nothing:
+/// comments, a joined line.
+fn last_line(text: &[u8]) -> &[u8] {
+    let is_end = |byte: &u8| matches!(byte, b'\r' | b'\n');
+    let end = text.iter().rposition(|byte| !is_end(byte));
+    let text = end.and_then(|end| text.get(..=end)).unwrap_or_default();
+    text.rsplit(is_end).next().unwrap_or_default()
 }
 
 /// Whether a display of the format's counts could not show this. Many a display goes a little

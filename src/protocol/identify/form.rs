@@ -1,7 +1,7 @@
 //! The form of frames, found out from the outside: by what a format writes.
 
 use crate::protocol::encode::encode;
-use crate::protocol::model::Protocol;
+use crate::protocol::model::{Layout, Protocol};
 use crate::reading::{Annunciators, Magnitude, Measured};
 
 /// Digits to try a format's shapes with, in turn.
@@ -27,10 +27,25 @@ pub(super) fn one_length(protocol: &Protocol) -> Option<usize> {
     length
 }
 
+/// Tabulators of a line of several columns, which no single number with its unit has.
+const TABS_OF_COLUMNS: usize = 2;
+
 /// Whether a frame of a text format says more than bare numbers do: it ends in a unit or a
 /// mark (which the format has to know), it is a word in place of a number, or it has the very
-/// form the format itself writes, and that is more than digits.
+/// form the format itself writes, and that is more than digits. Columns have to tell a unit,
+/// and an object has to have the names of the format.
 pub(super) fn is_telling(protocol: &Protocol, frame: &[u8], measured: &Measured) -> bool {
+    match &protocol.layout {
+        Layout::Columns(columns) => return columns.tells_unit(frame),
+        Layout::Json(json) => return json.is_named(frame),
+        Layout::NumberLine(_) => {
+            let fields = frame.split(|byte| *byte == b'\t').count();
+            if fields > TABS_OF_COLUMNS {
+                return false;
+            }
+        }
+        Layout::NumberList(_) | Layout::NumberBlock(_) | Layout::Cells(_) => {}
+    }
     let form = skeleton(frame);
     if form.iter().all(|byte| is_plain(*byte)) {
         return false;
@@ -104,6 +119,11 @@ mod tests {
             ("scpi-stream", None),
             ("scpi-polled", None),
             ("number-lines", None),
+            ("csv-columns", None),
+            ("tsv-columns", None),
+            ("json-lines", None),
+            // `#18`, eight bytes, LF (IEEE 488.2).
+            ("scpi-block", Some(12)),
         ] {
             assert_eq!(one_length(&find(id).unwrap()), length, "{id}");
         }

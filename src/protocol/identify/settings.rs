@@ -7,7 +7,8 @@ use crate::protocol::model::{Ask, Protocol};
 use crate::protocol::serial::{Parity, SerialSettings, StopBits};
 
 /// Settings to listen at for formats that talk by themselves, the likeliest first: those that
-/// most formats share at their usual speed, then those of the further speeds.
+/// most formats of meters share at their usual speed, then those of boards of one's own, then
+/// the same for the further speeds.
 ///
 /// Eight bits without parity hear every character of ten bits, so formats of seven bits and a
 /// parity bit need no try of their own: see [`Heard`].
@@ -22,7 +23,8 @@ pub fn settings_to_try(formats: &[Arc<Protocol>]) -> Vec<SerialSettings> {
         .max();
     let mut settings: Vec<SerialSettings> = Vec::new();
     for round in 0..rounds.unwrap_or(0) {
-        let mut found: Vec<(SerialSettings, usize)> = Vec::new();
+        // How many formats share a setting: of meters, and of boards.
+        let mut found: Vec<(SerialSettings, (usize, usize))> = Vec::new();
         for format in &talking {
             let own = format.serial();
             let baud = match format.bauds().get(round) {
@@ -31,15 +33,21 @@ pub fn settings_to_try(formats: &[Arc<Protocol>]) -> Vec<SerialSettings> {
                 None => continue,
             };
             let line = as_eight_bits(SerialSettings { baud, ..own });
+            let (meter, board) = if format.layout.is_ones_own() {
+                (0, 1)
+            } else {
+                (1, 0)
+            };
             match found
                 .iter_mut()
                 .find(|(known, _)| is_same_line(known, &line))
             {
-                Some((known, count)) => {
+                Some((known, (meters, boards))) => {
                     known.settle_ms = known.settle_ms.max(line.settle_ms);
-                    *count += 1;
+                    *meters += meter;
+                    *boards += board;
                 }
-                None => found.push((line, 1)),
+                None => found.push((line, (meter, board))),
             }
         }
         found.sort_by_key(|(_, count)| std::cmp::Reverse(*count));

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::candidate::{Candidate, Tally};
-use crate::protocol::Protocol;
+use crate::protocol::model::{FrameKind, Layout, Protocol};
 
 /// Whole frames that tell a format of fixed places when no other format reads any.
 const FEWEST_FRAMES: u32 = 2;
@@ -26,6 +26,9 @@ const LINES: f64 = 0.55;
 
 /// What a text format weighs that fits only as bare numbers fit anything.
 const BARE: f64 = 0.25;
+
+/// The same where the number of columns is stated, which a list of any length fits as well.
+const BARE_COLUMNS: f64 = 0.3;
 
 /// What came of the listening.
 #[derive(Debug, Clone)]
@@ -144,6 +147,7 @@ impl Candidate {
         let form = match (self.rigid, self.is_firm()) {
             (Some(_), _) => 1.0,
             (None, true) => LINES,
+            (None, false) if matches!(self.protocol.layout, Layout::Columns(_)) => BARE_COLUMNS,
             (None, false) => BARE,
         };
         let Tally {
@@ -156,12 +160,17 @@ impl Candidate {
     }
 
     /// Whether its frames are such that nothing else would look like them: of fixed places,
-    /// or lines of which enough are more than bare numbers.
+    /// columns under the names that the format gives them, or lines of which enough are more
+    /// than bare numbers.
     fn is_firm(&self) -> bool {
         let Tally {
-            frames, telling, ..
+            frames,
+            telling,
+            headed,
+            ..
         } = self.tally;
         self.rigid.is_some()
+            || headed
             || (frames > 0 && telling.saturating_mul(2) >= frames)
             // Words of its own now and then among bare numbers.
             || (telling >= 2 && telling.saturating_mul(5) >= frames)
@@ -203,6 +212,9 @@ impl Candidate {
         }
         let mut why = Vec::new();
         why.push(match self.rigid {
+            Some(_) if self.protocol.frame_kind() == FrameKind::Block => {
+                counted(tally.frames, "whole block")
+            }
             Some(length) => {
                 format!("{} of {length} bytes", counted(tally.frames, "whole frame"))
             }
@@ -215,7 +227,9 @@ impl Candidate {
             format!("{} of {of} bytes left over", tally.garbled)
         });
         if self.rigid.is_none() {
-            why.push(if self.is_firm() {
+            why.push(if tally.headed {
+                "under the line that names the columns as this format does".to_owned()
+            } else if self.is_firm() {
                 "in the form that this format writes".to_owned()
             } else {
                 "bare numbers, which fit other formats and other devices as well".to_owned()

@@ -23,6 +23,11 @@ pub(super) struct Question<'q> {
 }
 
 impl Question<'_> {
+    /// Whether the meter would be asked the same.
+    pub(super) fn is_like(&self, other: &Self) -> bool {
+        self.line == other.line && self.request.ask == other.request.ask
+    }
+
     /// The longest one reply can take to come, or not to come.
     pub(super) fn longest(&self) -> Duration {
         let opening = self.line.as_ref().map(|line| settling(line) + PARTING);
@@ -64,7 +69,7 @@ impl Question<'_> {
             }
             let until = Deadline::now() + seconds(request.reply_within.0);
             let whole = u32::try_from(answered).unwrap_or(u32::MAX);
-            while frames_of(&identifier, format) < whole {
+            while identifier.expected_frames() < whole {
                 let Ok(Some(stamped)) = timeout_at(until, link.events.recv()).await else {
                     break;
                 };
@@ -73,7 +78,7 @@ impl Question<'_> {
                 }
                 events.push(stamped);
             }
-            if frames_of(&identifier, format) < whole {
+            if identifier.expected_frames() < whole {
                 break;
             }
             to_send.push(&request.ask);
@@ -87,12 +92,6 @@ impl Question<'_> {
             events,
         })
     }
-}
-
-fn frames_of(identifier: &Identifier, format: &Protocol) -> u32 {
-    let ranking = identifier.verdict().ranking;
-    let score = ranking.iter().find(|score| score.id == format.id());
-    score.map_or(0, |score| score.frames)
 }
 
 fn seconds(seconds: f64) -> Duration {

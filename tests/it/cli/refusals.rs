@@ -141,10 +141,34 @@ fn an_unknown_format() {
     says(ran.refusal(2), &["`zzzzzzzzzzzz`", "`steadyohm protocols`"]);
 }
 
+/// Without a format the meter is listened to; a port that cannot be opened is told all the
+/// same, and nothing before it.
 #[test]
 fn a_missing_format() {
     let ran = lead("--from /dev/null");
-    says(ran.refusal(2), &["--protocol", "`steadyohm protocols`"]);
+    says(ran.refusal(4), &["/dev/null is not a serial port"]);
+    let ran = lead("--from /dev/ttyUSB77");
+    says(
+        ran.refusal(4),
+        &["no port at /dev/ttyUSB77", "`steadyohm ports`"],
+    );
+}
+
+#[tokio::test]
+async fn a_missing_format_of_a_silent_meter() {
+    let meter = Pseudo::new().unwrap();
+    let path = meter.path().to_str().unwrap();
+    let ran = lead(&format!(
+        "--from {path} --no-ask --baud 2400 --dtr on --rts off"
+    ));
+    assert_eq!(ran.status, Some(4), "{ran:?}");
+    assert_eq!(ran.said, "", "{ran:?}");
+    let sentences: Vec<&str> = ran.complaint.lines().collect();
+    let [begins, silent] = sentences[..] else {
+        panic!("{sentences:?}");
+    };
+    says(begins, &["finding out", path, "at most"]);
+    says(silent, &["nothing is heard", path, "switch the meter on"]);
 }
 
 #[test]
@@ -183,7 +207,7 @@ fn wrong_options() {
         ("lead --tare 50", &["--tare", "mend the probe leads"]),
         ("lead --limit 0", &["--limit", "above 0"]),
         ("lead --isolation 0", &["--isolation", "no isolation"]),
-        ("lead --isolation 999", &["--isolation", "1.000 kΩ"]),
+        ("lead --isolation 999", &["--isolation", "100.0 kΩ"]),
         ("lead --length 6m", &["--gauge"]),
         ("lead --json --plain", &["--json", "--plain"]),
         ("lead --baud 7", &["--baud", "50"]),

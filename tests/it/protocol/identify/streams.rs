@@ -99,9 +99,15 @@ impl<'f> Meter<'f> {
         count: usize,
         chance: &mut ChaCha8Rng,
     ) -> Vec<Vec<u8>> {
-        (0..count)
-            .map(|place| self.frame(content.value(place, count, chance)))
-            .collect()
+        let frame = |place| {
+            let frame = self.frame(content.value(place, count, chance));
+            // A first column that a format passes over holds a time or a counter.
+            match frame.first() {
+                Some(b',' | b'\t') => [(place * 250).to_string().into_bytes(), frame].concat(),
+                _ => frame,
+            }
+        };
+        (0..count).map(frame).collect()
     }
 
     /// The frame that shows a resistance on the finest range that holds it.
