@@ -7,9 +7,41 @@ use std::path::{Path, PathBuf};
 
 use tokio_serial::{SerialPortInfo, SerialPortType};
 
+/// Tells which serial ports there are now.
+pub type Listing = fn() -> Vec<SerialPortInfo>;
+
+/// An adapter, by the path it was opened by and by what it is.
+#[derive(Debug)]
+pub(super) struct Adapter {
+    path: PathBuf,
+    identity: Option<Identity>,
+    listing: Listing,
+}
+
+impl Adapter {
+    /// The adapter at a path.
+    pub(super) fn at(path: &Path, listing: Listing) -> Self {
+        Self {
+            path: path.to_path_buf(),
+            identity: Identity::of(path, &listing()),
+            listing,
+        }
+    }
+
+    /// Where it is now: the path it was named by may be gone, or another's.
+    pub(super) fn node(&self) -> PathBuf {
+        let moved = self.identity.as_ref().and_then(|own| {
+            let listed = (self.listing)();
+            let still_here = Identity::of(&self.path, &listed).as_ref() == Some(own);
+            if still_here { None } else { own.find(&listed) }
+        });
+        moved.unwrap_or_else(|| self.path.clone())
+    }
+}
+
 /// The USB numbers of an adapter.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Identity {
+struct Identity {
     vendor: u16,
     product: u16,
     serial: Option<String>,
@@ -17,7 +49,7 @@ pub(super) struct Identity {
 
 impl Identity {
     /// The adapter behind a path, by way of any symbolic link; none if it is not on USB.
-    pub(super) fn of(path: &Path, listed: &[SerialPortInfo]) -> Option<Self> {
+    fn of(path: &Path, listed: &[SerialPortInfo]) -> Option<Self> {
         let node = path
             .canonicalize()
             .unwrap_or_else(|_gone| path.to_path_buf());
@@ -29,7 +61,7 @@ impl Identity {
 
     /// Where the adapter is now. Without a serial number of its own it is only taken for the
     /// same if no other of its kind is there.
-    pub(super) fn find(&self, listed: &[SerialPortInfo]) -> Option<PathBuf> {
+    fn find(&self, listed: &[SerialPortInfo]) -> Option<PathBuf> {
         let mut same = listed
             .iter()
             .filter(|port| Self::of_port(port).as_ref() == Some(self));

@@ -6,7 +6,6 @@
 )]
 
 use std::io;
-use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use tokio::io::{AsyncRead, AsyncReadExt as _, AsyncWrite, AsyncWriteExt as _};
@@ -14,7 +13,7 @@ use tokio::sync::mpsc;
 use tokio::task::JoinHandle;
 use tokio::time::{sleep, timeout};
 
-use super::identity::{self, Identity};
+use super::identity::{self, Adapter, Listing};
 use super::{SourceError, Where, blocking, serial, tcp};
 use crate::protocol::SerialSettings;
 use crate::reading::Stamp;
@@ -37,6 +36,8 @@ pub struct LinkSettings {
     pub began: Instant,
     /// How long to wait between two tries at a port that is gone.
     pub reopen_every: Duration,
+    /// What tells which serial ports there are; an adapter is found again by it.
+    pub listing: Listing,
 }
 
 impl LinkSettings {
@@ -46,6 +47,7 @@ impl LinkSettings {
             serial,
             began,
             reopen_every: Duration::from_millis(250),
+            listing: identity::listed,
         }
     }
 
@@ -188,8 +190,8 @@ pub async fn open(place: &Where, settings: LinkSettings) -> Result<Link, SourceE
     };
     let task = match place {
         Where::Serial(path) => {
-            let identity = Identity::of(path, &identity::listed());
-            let target = Target::Serial(path.clone(), settings.serial, identity);
+            let adapter = Adapter::at(path, settings.listing);
+            let target = Target::Serial(adapter, settings.serial);
             let opened = target.connect().await?;
             Some(tokio::spawn(keep(target, opened, ends)))
         }
@@ -234,7 +236,7 @@ impl Ends {
 /// A port that can be waited for, and opened again.
 #[derive(Debug)]
 enum Target {
-    Serial(PathBuf, SerialSettings, Option<Identity>),
+    Serial(Adapter, SerialSettings),
     Tcp(String, u16),
 }
 
@@ -252,9 +254,8 @@ struct Opened {
 impl Target {
     async fn connect(&self) -> Result<Opened, SourceError> {
         Ok(match self {
-            Self::Serial(path, settings, identity) => {
-                let node = now_at(path, identity.as_ref());
-                let (port, caution) = serial::open(&node, *settings).await?;
+            Self::Serial(adapter, settings) => {
+                let (port, caution) = serial::open(&adapter.node(), *settings).await?;
                 Opened {
                     port: Box::new(port),
                     caution,
@@ -274,16 +275,6 @@ impl Target {
             Self::Tcp(..) => "the other end closed the connection",
         }
     }
-}
-
-/// Where an adapter is now: the path it was named by may be gone, or another's.
-fn now_at(path: &Path, identity: Option<&Identity>) -> PathBuf {
-    let moved = identity.and_then(|own| {
-        let listed = identity::listed();
-        let still_here = Identity::of(path, &listed).as_ref() == Some(own);
-        if still_here { None } else { own.find(&listed) }
-    });
-    moved.unwrap_or_else(|| path.to_path_buf())
 }
 
 /// Serves the port, and opens it again after each loss, until the program leaves.

@@ -1,8 +1,11 @@
 //! Serial ports opened by path: bytes, modem lines, hang-up and return.
 
 use std::os::unix::fs::symlink;
+use std::path::PathBuf;
+use std::sync::Mutex;
 use std::time::Duration;
 
+use serialport::{SerialPortInfo, SerialPortType, UsbPortInfo};
 use steadyohm::protocol::{Parity, SerialSettings};
 use steadyohm::source::{LinkSettings, PortEvent, Pseudo, Where, open};
 
@@ -86,6 +89,51 @@ async fn a_port_that_hangs_up_is_lost_once_and_found_again() {
     assert_eq!(bytes(&mut link, 8).await, b"0012.3\r\n");
     link.outgoing.send(b"now".to_vec()).await.unwrap();
     assert_eq!(sent(&mut second, 3).await, b"now");
+}
+
+/// Which adapters there are now, by node and serial number: what the system would list.
+static PLUGGED: Mutex<Vec<(PathBuf, &str)>> = Mutex::new(Vec::new());
+
+fn plugged() -> Vec<SerialPortInfo> {
+    let adapter = |(node, number): &(PathBuf, &str)| SerialPortInfo {
+        port_name: node.display().to_string(),
+        port_type: SerialPortType::UsbPort(UsbPortInfo {
+            vid: 0x1209,
+            pid: 1,
+            serial_number: Some((*number).to_owned()),
+            manufacturer: None,
+            product: None,
+        }),
+    };
+    PLUGGED.lock().unwrap().iter().map(adapter).collect()
+}
+
+/// The list of adapters is made up, the ports are real: the meter comes back under another
+/// node, while another adapter has taken its old one.
+#[tokio::test]
+async fn an_adapter_is_found_again_under_another_node() {
+    let first = Pseudo::new().unwrap();
+    let old = first.path().to_owned();
+    let mut second = Pseudo::new().unwrap();
+    *PLUGGED.lock().unwrap() = vec![(old.clone(), "A")];
+    let settings = LinkSettings {
+        listing: plugged,
+        ..settings()
+    };
+    let mut link = within(open(&Where::Serial(old.clone()), settings))
+        .await
+        .unwrap();
+    expect_open(&mut link).await;
+
+    *PLUGGED.lock().unwrap() = Vec::new();
+    first.close(LIMIT).await.unwrap();
+    expect_lost(&mut link).await;
+    // The system gives the lowest free number: the old node now is another adapter's.
+    let _another = Pseudo::new().unwrap();
+    *PLUGGED.lock().unwrap() = vec![(old.clone(), "B"), (second.path().to_owned(), "A")];
+    expect_open(&mut link).await;
+    second.write(b"0012.3\r\n", LIMIT).await.unwrap();
+    assert_eq!(bytes(&mut link, 8).await, b"0012.3\r\n");
 }
 
 #[tokio::test]
