@@ -44,7 +44,8 @@ pub(super) fn draw(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
     let theme = scene.theme;
     let view = check.view();
     let (top, list) = crate::screen::stack::top_row(area);
-    text::heading("steps", [theme.strong(), theme.quiet()], top, buffer);
+    let heading = heading(&view, area.width);
+    text::heading(&heading, [theme.strong(), theme.quiet()], top, buffer);
     let mut lines: Vec<Line<'_>> = view
         .steps
         .iter()
@@ -65,6 +66,16 @@ pub(super) fn draw(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
         lines.insert(0, Line::styled(text, theme.quiet()));
     }
     text::lines(&lines, theme.quiet(), list, buffer);
+}
+
+/// The heading; where the proof stands alone it has one of its own.
+fn heading(view: &CheckView<'_>, columns: u16) -> String {
+    let proven = view.steps.iter().any(|step| step.result.is_some());
+    if proven && (PROOF..WIDE).contains(&columns) {
+        format!("steps {} contact", "─".repeat(26))
+    } else {
+        "steps".to_owned()
+    }
 }
 
 fn row(

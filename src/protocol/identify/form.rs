@@ -27,8 +27,8 @@ pub(super) fn one_length(protocol: &Protocol) -> Option<usize> {
     length
 }
 
-/// Tabulators of a line of several columns, which no single number with its unit has.
-const TABS_OF_COLUMNS: usize = 2;
+/// Fields between tabulators that one number and its unit may have; a line of more is columns.
+const FIELDS_OF_ONE_NUMBER: usize = 2;
 
 /// Whether a frame of a text format says more than bare numbers do: it ends in a unit or a
 /// mark (which the format has to know), it is a word in place of a number, or it has the very
@@ -40,7 +40,7 @@ pub(super) fn is_telling(protocol: &Protocol, frame: &[u8], measured: &Measured)
         Layout::Json(json) => return json.is_named(frame),
         Layout::NumberLine(_) => {
             let fields = frame.split(|byte| *byte == b'\t').count();
-            if fields > TABS_OF_COLUMNS {
+            if fields > FIELDS_OF_ONE_NUMBER {
                 return false;
             }
         }

@@ -138,8 +138,8 @@ fn readings_typed_on_the_terminal_are_told_in_lines() {
     let mut typed = OnTerminal::start(
         "watch --quiet --readings --record off --protocol number-lines --from -",
     );
-    // What is typed ends with the terminal's end-of-input character.
-    typed.keys.write_all(b"0.5\n0.5\n\x04").unwrap();
+    // What is typed ends with the end-of-input character; the q would only leave a screen.
+    typed.keys.write_all(b"0.5\n0.5\n\x04q").unwrap();
     let (status, left) = typed.end();
     let text = String::from_utf8_lossy(&left.all);
     assert_eq!(status, 0, "{text}");
