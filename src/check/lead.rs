@@ -16,6 +16,7 @@ use crate::check::step::{Context, Pace, Reach, Rest, StepMachine, StepPlan, show
 use crate::check::{Check, CheckView, Outbox, StepView};
 use crate::circuit::{Gauge, Metres};
 use crate::reading::{Magnitude, Ohms, Reading, Stamp};
+pub use steps::MOST_TARE;
 use steps::{PROBES_STEP, TARE_STEP, plans};
 
 /// The check's name in the command contract.

@@ -2,7 +2,7 @@
 
 use clap::{Args, ValueEnum};
 
-use crate::check::lead::{self, Lead, LeadOptions, Method, Tare};
+use crate::check::lead::{self, Lead, LeadOptions, MOST_TARE, Method, Tare};
 use crate::check::step::Pace;
 use crate::circuit::{Gauge, Metres};
 use crate::cli::meter::{self, MeterArguments, OutputArguments, Task};
@@ -130,8 +130,6 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
     Ok(status_of(&outcome))
 }
 
-/// Probe leads above this are themselves at fault (common practice, no source).
-const MOST_TARE: Ohms = Ohms(2.0);
 /// Below this a short, or damp, could be called isolation (common practice, no source).
 const LEAST_ISOLATION: Ohms = Ohms(100e3);
 

@@ -15,7 +15,7 @@ const SUSPECT_SHARE: f64 = 1.5;
 /// A pair of probe leads reads 0.1 to 0.5 Ω (from memory).
 const PROBE_LEADS: Ohms = Ohms(0.5);
 /// Probe leads above this are themselves at fault (common practice, no source).
-const MOST_TARE: Ohms = Ohms(2.0);
+pub const MOST_TARE: Ohms = Ohms(2.0);
 /// Leakage below this share of the isolation wanted is a fail.
 const LEAKAGE_SHARE: f64 = 1.0 / 20.0;
 
