@@ -7,6 +7,8 @@ use std::path::{Path, PathBuf};
 
 use tokio_serial::{SerialPortInfo, SerialPortType};
 
+use super::SourceError;
+
 /// Tells which serial ports there are now.
 pub type Listing = fn() -> Vec<SerialPortInfo>;
 
@@ -28,14 +30,20 @@ impl Adapter {
         }
     }
 
-    /// Where it is now: the path it was named by may be gone, or another's.
-    pub(super) fn node(&self) -> PathBuf {
-        let moved = self.identity.as_ref().and_then(|own| {
-            let listed = (self.listing)();
-            let still_here = Identity::of(&self.path, &listed).as_ref() == Some(own);
-            if still_here { None } else { own.find(&listed) }
-        });
-        moved.unwrap_or_else(|| self.path.clone())
+    /// Where it is now, if it is there: the path it was named by may be gone, or another's, and
+    /// another adapter is not taken for it.
+    pub(super) fn node(&self) -> Result<PathBuf, SourceError> {
+        let Some(own) = &self.identity else {
+            return Ok(self.path.clone());
+        };
+        let listed = (self.listing)();
+        if Identity::of(&self.path, &listed).as_ref() == Some(own) {
+            return Ok(self.path.clone());
+        }
+        let gone = || SourceError::NoSuchPort {
+            path: self.path.clone(),
+        };
+        own.find(&listed).ok_or_else(gone)
     }
 }
 

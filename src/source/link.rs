@@ -255,7 +255,7 @@ impl Target {
     async fn connect(&self) -> Result<Opened, SourceError> {
         Ok(match self {
             Self::Serial(adapter, settings) => {
-                let (port, caution) = serial::open(&adapter.node(), *settings).await?;
+                let (port, caution) = serial::open(&adapter.node()?, *settings).await?;
                 Opened {
                     port: Box::new(port),
                     caution,

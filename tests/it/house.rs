@@ -30,6 +30,10 @@ fn rust_files(folder: &str) -> Vec<PathBuf> {
     while let Some(folder) = folders.pop() {
         for entry in fs::read_dir(folder).unwrap() {
             let path = entry.unwrap().path();
+            if path.is_dir() && path.ends_with("target") {
+                // What a fuzz run has built is nobody's room.
+                continue;
+            }
             if path.is_dir() {
                 folders.push(path);
             } else if path.extension().is_some_and(|end| end == "rs") {

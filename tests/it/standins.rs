@@ -37,7 +37,6 @@ fn watch(place: &str, id: &str) -> (Child, BufReader<ChildStdout>) {
         .args(["--protocol", id, "--from", place])
         .stdin(Stdio::null())
         .stdout(Stdio::piped())
-        .stderr(Stdio::null())
         .spawn()
         .unwrap();
     let lines = BufReader::new(child.stdout.take().unwrap());
@@ -72,34 +71,39 @@ fn speak(protocol: &Protocol, link: &mut (impl Read + Write), frames: &[Vec<u8>]
     }
 }
 
-fn on_socket(protocol: Arc<Protocol>, frames: Vec<Vec<u8>>) -> (String, JoinHandle<()>) {
+fn on_socket(protocol: Arc<Protocol>, frames: Vec<Vec<u8>>) -> StandIn {
     let listener = TcpListener::bind("127.0.0.1:0").unwrap();
     let place = format!("tcp://{}", listener.local_addr().unwrap());
-    let speaking = std::thread::spawn(move || {
+    let thread = std::thread::spawn(move || {
         let (mut stream, _peer) = listener.accept().unwrap();
         speak(&protocol, &mut stream, &frames);
         // Held open until the program leaves.
         let mut rest = Vec::new();
         let _until_closed = stream.read_to_end(&mut rest);
     });
-    (place, speaking)
+    StandIn {
+        place,
+        thread,
+        until: None,
+    }
 }
 
-fn on_pseudo_terminal(
-    protocol: Arc<Protocol>,
-    frames: Vec<Vec<u8>>,
-) -> (String, JoinHandle<()>) {
+fn on_pseudo_terminal(protocol: Arc<Protocol>, frames: Vec<Vec<u8>>) -> StandIn {
     let (mut meter, program) = TTYPort::pair().unwrap();
     meter.set_timeout(Duration::from_secs(20)).unwrap();
     let place = program.name().unwrap();
-    let speaking = std::thread::spawn(move || {
+    let (until, released) = mpsc::channel();
+    let thread = std::thread::spawn(move || {
         speak(&protocol, &mut meter, &frames);
-        // What is written just before a hang-up is lost: wait until it is read.
-        while program.bytes_to_read().unwrap() > 0 {
-            std::thread::yield_now();
-        }
+        // What is written just before a hang-up is lost: the line is held until all is read.
+        let _released = released.recv();
+        drop(program);
     });
-    (place, speaking)
+    StandIn {
+        place,
+        thread,
+        until: Some(until),
+    }
 }
 
 /// The next reading's line.
@@ -128,8 +132,13 @@ fn shown(value: &Value, wanted: &Measured) -> bool {
     value["state"] == state && close
 }
 
-/// Where a stand-in is, and the thread it is on.
-type StandIn = (String, JoinHandle<()>);
+/// A stand-in at work.
+struct StandIn {
+    place: String,
+    thread: JoinHandle<()>,
+    /// Dropped when nothing more is wanted of it.
+    until: Option<mpsc::Sender<()>>,
+}
 
 fn every_format_over(link: fn(Arc<Protocol>, Vec<Vec<u8>>) -> StandIn) {
     for protocol in library() {
@@ -137,7 +146,11 @@ fn every_format_over(link: fn(Arc<Protocol>, Vec<Vec<u8>>) -> StandIn) {
         let spoken = frames(protocol);
         assert!(spoken.len() >= 3, "{id}");
         let bytes = spoken.iter().map(|(bytes, _)| bytes.clone()).collect();
-        let (place, speaking) = link(Arc::clone(protocol), bytes);
+        let StandIn {
+            place,
+            thread,
+            until,
+        } = link(Arc::clone(protocol), bytes);
         let (mut child, mut lines) = watch(&place, id);
         let mut before = None;
         for wanted in spoken.iter().flat_map(|(_, reads)| reads) {
@@ -155,7 +168,8 @@ fn every_format_over(link: fn(Arc<Protocol>, Vec<Vec<u8>>) -> StandIn) {
         child.kill().unwrap();
         child.wait().unwrap();
         drop(lines);
-        speaking.join().unwrap();
+        drop(until);
+        thread.join().unwrap();
     }
 }
 

@@ -67,6 +67,9 @@ impl Wire {
 
     /// Pulls the plug.
     pub(super) fn pull(&mut self) {
+        // The name goes first, as a device's node does: a program that tries it would else find
+        // whoever was given the port's number next. A socket has no name to remove.
+        let _no_such_name = std::fs::remove_file(&self.place);
         self.end = End::Gone;
         self.open = false;
     }

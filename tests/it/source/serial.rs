@@ -69,6 +69,8 @@ async fn a_port_that_hangs_up_is_lost_once_and_found_again() {
     let mut link = link_to(&port).await;
     expect_open(&mut link).await;
 
+    // The name goes with the device, as a device's node does.
+    std::fs::remove_file(&port).unwrap();
     first.close(LIMIT).await.unwrap();
     let why = expect_lost(&mut link).await;
     assert!(why.contains("unplugged or hung up"), "{why}");
