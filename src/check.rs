@@ -7,6 +7,7 @@ pub mod lead;
 pub mod meter;
 pub mod notice;
 pub mod step;
+mod step_name;
 pub mod watchdog;
 
 use crate::reading::{Ohms, Reading, Stamp};
@@ -87,7 +88,7 @@ pub struct CheckView<'a> {
 }
 
 /// One line of the step list.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct StepView<'a> {
     /// Its name.
     pub name: StepName,

@@ -124,7 +124,7 @@ impl Follower {
     }
 
     fn begin(&mut self, at: Stamp, begins: &StepBegins, acts: &mut Acts) {
-        let wanted = match begins.step {
+        let wanted = match begins.step.as_str() {
             "tare" | "probes" => Probes::Together,
             "tip" => Probes::Tips,
             "sleeve" => Probes::Sleeves,
@@ -156,14 +156,14 @@ impl Follower {
                 self.touched_before = true;
             }
             ready = self.touch(ready, wanted, acts);
-        } else if self.step == Some(begins.step) && !plugged {
+        } else if self.step.as_ref() == Some(&begins.step) && !plugged {
             ready = self.touch_again(ready, acts);
         }
         if once_more {
             ready = ready + Seconds(PLUG_AGAIN.0) + self.reaction();
             acts.push((ready, Act::FarShort(false)));
         }
-        self.step = Some(begins.step);
+        self.step = Some(begins.step.clone());
         self.busy_until = ready;
     }
 
@@ -177,7 +177,8 @@ impl Follower {
             Phase::Waiting
                 if self.busy_until < at
                     && self.probes != Probes::Apart
-                    && !(self.step == Some("isolation") && self.method == Method::Loop) =>
+                    && !(self.step.as_ref().is_some_and(|step| *step == "isolation")
+                        && self.method == Method::Loop) =>
             {
                 let ready = self.straighten(at, acts);
                 self.busy_until = self.touch_again(ready, acts);

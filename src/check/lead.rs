@@ -17,7 +17,7 @@ use crate::check::{Check, CheckView, Outbox, StepView};
 use crate::circuit::{Gauge, Metres};
 use crate::reading::{Magnitude, Ohms, Reading, Stamp};
 pub use steps::MOST_TARE;
-use steps::{PROBES_STEP, TARE_STEP, plans};
+use steps::{is_of_probes, plans};
 
 /// The check's name in the command contract.
 pub const NAME: &str = "lead";
@@ -156,7 +156,7 @@ impl Lead {
                 result.step
             ));
         }
-        if matches!(result.step, TARE_STEP | PROBES_STEP) {
+        if is_of_probes(&result.step) {
             if result.verdict == Verdict::Pass {
                 // A tare that was given stands; bending its leads only proves them.
                 self.tare = self.tare.or(result.ohms);
@@ -176,14 +176,12 @@ impl Lead {
         let of_probes = self
             .machine
             .as_ref()
-            .is_some_and(|machine| matches!(machine.plan().name, TARE_STEP | PROBES_STEP));
+            .is_some_and(|machine| is_of_probes(&machine.plan().name));
         self.tare.filter(|_| !of_probes)
     }
 
     fn verdict(&self, results: &[StepResult]) -> (Verdict, Vec<String>) {
-        let work = results
-            .iter()
-            .filter(|r| !matches!(r.step, TARE_STEP | PROBES_STEP));
+        let work = results.iter().filter(|r| !is_of_probes(&r.step));
         let verdict = work
             .clone()
             .map(|result| result.verdict)
@@ -325,7 +323,7 @@ impl Check for Lead {
             .iter()
             .enumerate()
             .map(|(index, plan)| StepView {
-                name: plan.name,
+                name: plan.name.clone(),
                 wants: plan.wants(),
                 result: self.results.get(index),
             })

@@ -7,8 +7,7 @@ use std::fmt;
 use crate::reading::{Ohms, Reading, Seconds, Stamp};
 use crate::signal::BlindSpot;
 
-/// The name of a step: `tip`, `sleeve`, `isolation`.
-pub type StepName = &'static str;
+pub use crate::check::step_name::StepName;
 
 /// One thing said.
 #[derive(Debug, Clone, PartialEq)]
@@ -92,7 +91,7 @@ pub enum Phase {
 }
 
 /// One bend is due.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Tick {
     /// The step.
     pub step: StepName,
@@ -116,7 +115,7 @@ pub enum DisturbanceKind {
 }
 
 /// An interval in which the work was not what it should be.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Disturbance {
     /// Which kind.
     pub kind: DisturbanceKind,

@@ -315,7 +315,7 @@ impl StepMachine {
                 } else {
                     (*since, *open, *asked_again) = (now, Run::default(), true);
                     out.say(Notice::Phase {
-                        step: self.plan.name,
+                        step: self.plan.name.clone(),
                         phase: Phase::Lifting,
                     });
                 }

@@ -121,7 +121,7 @@ pub(super) fn notice_line(notice: &Notice, recording: Option<&str>) -> String {
             interval_s: opened.interval.map(seconds),
         },
         Notice::Step(step) => Line::Step {
-            step: step.step,
+            step: &step.step,
             wants: step.wants.word(),
             prompt: &step.prompt,
         },
@@ -130,7 +130,7 @@ pub(super) fn notice_line(notice: &Notice, recording: Option<&str>) -> String {
             phase: phase.word(),
         },
         Notice::Tick(tick) => Line::Tick {
-            step: tick.step,
+            step: &tick.step,
             flex: tick.flex,
             of: tick.of,
         },
@@ -186,7 +186,7 @@ fn reading_line(reading: &Reading) -> Line<'_> {
 fn disturbance_line(seen: &Disturbance) -> Line<'_> {
     use crate::check::notice::DisturbanceKind as Kind;
     let interval = Interval {
-        step: seen.step,
+        step: &seen.step,
         from_s: seen.from.seconds(),
         to_s: seen.to.seconds(),
         at_least_s: seconds(seen.at_least),
@@ -203,7 +203,7 @@ fn disturbance_line(seen: &Disturbance) -> Line<'_> {
 
 fn step(result: &StepResult) -> Step<'_> {
     Step {
-        name: result.step,
+        name: &result.step,
         verdict: result.verdict.word(),
         ohms: result.ohms.map(ohms),
         proof: result.proof.word(),

@@ -149,7 +149,7 @@ mod tests {
     fn a_step_tells_how_contact_is_known() {
         let line = |proof| {
             notice_text(&Notice::StepDone(StepResult {
-                step: "isolation",
+                step: "isolation".into(),
                 verdict: Verdict::Pass,
                 ohms: None,
                 proof,

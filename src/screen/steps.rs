@@ -85,7 +85,7 @@ fn row(
     step: &StepView<'_>,
     columns: u16,
 ) -> Line<'static> {
-    let name = step.name;
+    let name = &step.name;
     let (state, style): ([String; 3], Style) = match step.result {
         Some(result) => found(scene, step.wants, result),
         None if is_now(scene, view, index) => (under_way(scene, view), scene.theme.task()),

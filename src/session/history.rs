@@ -78,7 +78,7 @@ impl History {
                 self.prompt = Some(step.prompt.clone());
                 self.tick = None;
             }
-            Notice::Tick(tick) => self.tick = Some((at, *tick)),
+            Notice::Tick(tick) => self.tick = Some((at, tick.clone())),
             Notice::Phase {
                 phase: Phase::Lifting,
                 ..

@@ -9,7 +9,7 @@ use steadyohm::bench::{
     Bench, BenchSettings, Hands, Happening, Lead, LeadFault, MeterSettings, Method,
     OperatorStyle,
 };
-use steadyohm::check::notice::{Notice, Phase, StepBegins, StepName, Tick, Wants};
+use steadyohm::check::notice::{Notice, Phase, StepBegins, Tick, Wants};
 use steadyohm::reading::{Magnitude, Measured, Seconds, Stamp};
 
 /// A bench and a program that speaks to it by hand.
@@ -45,7 +45,7 @@ impl Room {
         self.bench.hear(self.at, notice);
     }
 
-    fn step(&mut self, step: StepName) {
+    fn step(&mut self, step: &str) {
         let wants = if step == "isolation" {
             Wants::Open
         } else {
@@ -53,14 +53,17 @@ impl Room {
         };
         let prompt = String::new();
         self.say(&Notice::Step(StepBegins {
-            step,
+            step: step.into(),
             wants,
             prompt,
         }));
     }
 
-    fn phase(&mut self, step: StepName, phase: Phase) {
-        self.say(&Notice::Phase { step, phase });
+    fn phase(&mut self, step: &str, phase: Phase) {
+        self.say(&Notice::Phase {
+            step: step.into(),
+            phase,
+        });
     }
 
     /// Lets time pass; returns what the meter showed.
@@ -82,10 +85,14 @@ impl Room {
     }
 
     /// Bends in time with ticks; returns what the meter showed from each tick to the next.
-    fn flex(&mut self, step: StepName, of: u32, period: f64) -> Vec<Vec<Measured>> {
+    fn flex(&mut self, step: &str, of: u32, period: f64) -> Vec<Vec<Measured>> {
         (1..=of)
             .map(|flex| {
-                self.say(&Notice::Tick(Tick { step, flex, of }));
+                self.say(&Notice::Tick(Tick {
+                    step: step.into(),
+                    flex,
+                    of,
+                }));
                 self.wait(period)
             })
             .collect()

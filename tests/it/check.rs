@@ -95,7 +95,7 @@ fn the_fault_is_named_at_its_step() {
             .steps
             .iter()
             .filter(|step| step.verdict != Verdict::Pass)
-            .map(|step| step.step)
+            .map(|step| step.step.as_str())
             .collect();
         bad.join("+")
     };
@@ -135,7 +135,11 @@ fn a_sound_lead_passes_and_says_what_it_rests_on() {
     let result = ran.result();
     assert_eq!(result.verdict, Verdict::Pass);
     assert_eq!(
-        result.steps.iter().map(|s| s.step).collect::<Vec<_>>(),
+        result
+            .steps
+            .iter()
+            .map(|s| s.step.as_str())
+            .collect::<Vec<_>>(),
         ["tip", "sleeve", "isolation"]
     );
     assert_eq!(ran.step("tip").proof, Proof::Seen);
@@ -219,11 +223,14 @@ fn one_raised_reading_is_a_break_with_both_bounds() {
         .notices
         .iter()
         .find_map(|n| match n {
-            Notice::Disturbance(seen) => Some(*seen),
+            Notice::Disturbance(seen) => Some(seen.clone()),
             _ => None,
         })
         .unwrap();
-    assert_eq!((seen.kind, seen.step), (DisturbanceKind::Break, "sleeve"));
+    assert_eq!(
+        (seen.kind, seen.step.as_str()),
+        (DisturbanceKind::Break, "sleeve")
+    );
     assert_eq!(seen.ohms, Some(Ohms(37.0)));
     assert!(seen.at_least.0.abs() < 1e-9, "one reading lasts no time");
     assert!(

@@ -1,6 +1,7 @@
 //! The steps of a lead check, and where their limits come from.
 
 use crate::check::lead::{LeadOptions, Method, Tare};
+use crate::check::notice::StepName;
 use crate::check::step::{Limit, Reach, StepPlan};
 use crate::circuit::{Celsius, conductor};
 use crate::reading::Ohms;
@@ -23,6 +24,11 @@ const LEAKAGE_SHARE: f64 = 1.0 / 20.0;
 pub(super) const TARE_STEP: &str = "tare";
 /// The step that bends the probe leads alone.
 pub(super) const PROBES_STEP: &str = "probes";
+
+/// Whether a step measures the probe leads and not the work.
+pub(super) fn is_of_probes(step: &StepName) -> bool {
+    matches!(step.as_str(), TARE_STEP | PROBES_STEP)
+}
 
 /// Leads fail most at the strain reliefs, then where they are trodden on (common practice, no
 /// source).
@@ -87,7 +93,7 @@ fn probe_leads(options: &LeadOptions) -> StepPlan {
         (TARE_STEP, "Touch the probe tips together firmly.")
     };
     StepPlan {
-        name,
+        name: name.into(),
         prompt: prompt.to_owned(),
         limit: Limit::Closed {
             pass: MOST_TARE,
@@ -106,12 +112,7 @@ fn probe_leads(options: &LeadOptions) -> StepPlan {
 }
 
 /// A step over `conductors` in series that should be closed.
-fn closed(
-    name: &'static str,
-    prompt: &str,
-    conductors: f64,
-    options: &LeadOptions,
-) -> StepPlan {
+fn closed(name: &str, prompt: &str, conductors: f64, options: &LeadOptions) -> StepPlan {
     let copper = options.conductor.map(|(length, gauge)| {
         (
             length,
@@ -141,7 +142,7 @@ fn closed(
         basis = format!("{basis}, {PROBE_LEADS} for the probe leads, no tare taken");
     }
     StepPlan {
-        name,
+        name: name.into(),
         prompt: prompt.to_owned(),
         limit: Limit::Closed {
             pass: Ohms(pass),
@@ -157,7 +158,7 @@ fn closed(
 
 fn isolation(prompt: &str, reach: Reach, options: &LeadOptions) -> StepPlan {
     StepPlan {
-        name: "isolation",
+        name: "isolation".into(),
         prompt: prompt.to_owned(),
         limit: Limit::Open {
             pass: options.isolation,

@@ -30,7 +30,7 @@ impl StepMachine {
         match happened {
             Happened::Tick(flex) => {
                 out.say(Notice::Tick(Tick {
-                    step: self.plan.name,
+                    step: self.plan.name.clone(),
                     flex,
                     of,
                 }));
@@ -62,7 +62,7 @@ impl StepMachine {
                         // Nothing is asked anew: the probes stay on, only the bends begin again.
                         self.begin_go(now, rest, context);
                         return out.say(Notice::Phase {
-                            step: self.plan.name,
+                            step: self.plan.name.clone(),
                             phase: self.phase(),
                         });
                     }
@@ -155,7 +155,7 @@ impl StepMachine {
         };
         Disturbance {
             kind,
-            step: self.plan.name,
+            step: self.plan.name.clone(),
             from: gap.from,
             to: gap.to,
             at_least: gap.at_least(),

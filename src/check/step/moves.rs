@@ -102,12 +102,12 @@ impl StepMachine {
 
     pub(super) fn ask(&mut self, prompt: String, out: &mut Outbox) {
         out.say(Notice::Step(StepBegins {
-            step: self.plan.name,
+            step: self.plan.name.clone(),
             wants: self.plan.wants(),
             prompt,
         }));
         out.say(Notice::Phase {
-            step: self.plan.name,
+            step: self.plan.name.clone(),
             phase: self.phase(),
         });
     }
@@ -115,7 +115,7 @@ impl StepMachine {
     pub(super) fn go_to(&mut self, state: State, out: &mut Outbox) {
         self.state = state;
         out.say(Notice::Phase {
-            step: self.plan.name,
+            step: self.plan.name.clone(),
             phase: self.phase(),
         });
     }
@@ -131,7 +131,7 @@ impl StepMachine {
         match prompt {
             Some(prompt) => self.ask(prompt, out),
             None => out.say(Notice::Phase {
-                step: self.plan.name,
+                step: self.plan.name.clone(),
                 phase: self.phase(),
             }),
         }
@@ -297,7 +297,7 @@ impl StepMachine {
         } else {
             self.begin_go(reading.at, rest, context);
             out.say(Notice::Phase {
-                step: self.plan.name,
+                step: self.plan.name.clone(),
                 phase: self.phase(),
             });
         }
@@ -310,7 +310,7 @@ impl StepMachine {
 
     pub(super) fn result_of(&self, judgement: Judgement, context: Context<'_>) -> StepResult {
         StepResult {
-            step: self.plan.name,
+            step: self.plan.name.clone(),
             verdict: judgement.verdict,
             ohms: self.evidence.ohms(context.tare),
             proof: self.evidence.proof,

@@ -293,12 +293,20 @@ fn words() -> Vec<(Stamp, Notice)> {
     let mut at = 0.3;
     for step in ["probes", "tip", "sleeve", "isolation"] {
         let begins = StepBegins {
-            step,
+            step: step.into(),
             wants: Wants::Closed,
             prompt: String::new(),
         };
         words.push((at, Notice::Step(begins)));
-        let mut phase = |at, phase| words.push((at, Notice::Phase { step, phase }));
+        let mut phase = |at, phase| {
+            words.push((
+                at,
+                Notice::Phase {
+                    step: step.into(),
+                    phase,
+                },
+            ))
+        };
         phase(at, Phase::Waiting);
         if step == "isolation" {
             phase(at + 0.1, Phase::Confirm);
@@ -307,13 +315,20 @@ fn words() -> Vec<(Stamp, Notice)> {
         phase(at + 2.5, Phase::Flexing);
         at += 3.0;
         for flex in 1..=4 {
-            words.push((at, Notice::Tick(Tick { step, flex, of: 4 })));
+            words.push((
+                at,
+                Notice::Tick(Tick {
+                    step: step.into(),
+                    flex,
+                    of: 4,
+                }),
+            ));
             at += 0.8;
         }
         words.push((
             at,
             Notice::Phase {
-                step,
+                step: step.into(),
                 phase: Phase::Lifting,
             },
         ));

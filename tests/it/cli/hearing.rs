@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 use steadyohm::check::notice::{
-    CheckResult, Notice, Phase, Proof, StepBegins, StepName, StepResult, Tick, Verdict, Wants,
+    CheckResult, Notice, Phase, Proof, StepBegins, StepResult, Tick, Verdict, Wants,
 };
 
 use super::event;
@@ -13,7 +13,7 @@ pub(super) fn notice(line: &Value) -> Option<Notice> {
     let number = |key: &str| u32::try_from(line[key].as_u64().unwrap()).unwrap();
     Some(match event(line) {
         "step" => Notice::Step(StepBegins {
-            step: step(text("step")),
+            step: text("step").into(),
             wants: match text("wants") {
                 "closed" => Wants::Closed,
                 "open" => Wants::Open,
@@ -22,16 +22,16 @@ pub(super) fn notice(line: &Value) -> Option<Notice> {
             prompt: text("prompt").to_owned(),
         }),
         "phase" => Notice::Phase {
-            step: step(text("step")),
+            step: text("step").into(),
             phase: phase(text("phase")),
         },
         "tick" => Notice::Tick(Tick {
-            step: step(text("step")),
+            step: text("step").into(),
             flex: number("flex"),
             of: number("of"),
         }),
         "step_done" => Notice::StepDone(StepResult {
-            step: step(text("step")),
+            step: text("step").into(),
             verdict: Verdict::Retest,
             ohms: None,
             proof: Proof::Seen,
@@ -48,13 +48,6 @@ pub(super) fn notice(line: &Value) -> Option<Notice> {
         }),
         _ => return None,
     })
-}
-
-fn step(word: &str) -> StepName {
-    ["tare", "probes", "tip", "sleeve", "loop", "isolation"]
-        .into_iter()
-        .find(|known| *known == word)
-        .unwrap_or_else(|| panic!("{word} is no step"))
 }
 
 fn phase(word: &str) -> Phase {

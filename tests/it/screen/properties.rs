@@ -220,7 +220,7 @@ fn reasons_that_do_not_fit_are_counted() {
 #[test]
 fn the_time_left_of_a_bend_runs_down() {
     let mut run = bending();
-    let tick = |run: &Run| *run.session.history().tick().unwrap();
+    let tick = |run: &Run| run.session.history().tick().unwrap().clone();
     let before = tick(&run);
     while tick(&run) == before {
         run.read(closed(32));
