@@ -1,7 +1,13 @@
 //! What a reading ought to be, from what the work is made of.
 
 pub mod conductor;
+pub mod forecast;
+pub mod state;
 
 pub use conductor::{
     Celsius, ConductorError, Construction, Expected, Gauge, Metres, SquareMillimetres,
 };
+pub use forecast::{
+    Ailment, Cause, Effort, Forecast, Forecasts, Hypothesis, Measurement, Place, Spread,
+};
+pub use state::State;
