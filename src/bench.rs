@@ -16,12 +16,15 @@ mod timed;
 mod work;
 
 pub use course::Course;
-pub use lead::{FlexHabit, Handling, Lead, LeadFault, Opening, Probes};
+pub use lead::{FlexHabit, Handling, Lead, LeadFault, Opening, Probes, Shorted};
 pub use meter::{Meter, MeterSettings};
-pub use operator::{Hands, Method};
+pub use operator::Hands;
 pub use range::{Display, Hunting, Ranging};
 pub use timed::TimedPlan;
 
+use std::sync::Arc;
+
+pub use crate::check::lead::Method;
 use crate::check::notice::Notice;
 use crate::reading::{Annunciators, Measured, Quantity, Stamp};
 
@@ -30,7 +33,7 @@ use operator::Follower;
 use work::Work;
 
 /// What an operator goes by.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum OperatorStyle {
     /// What the program says.
     Follows(Method),
@@ -45,10 +48,10 @@ impl Default for OperatorStyle {
 }
 
 /// All that makes a bench.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct BenchSettings {
-    /// The lead under test.
-    pub lead: Lead,
+    /// What is under test.
+    pub piece: Piece,
     /// The meter.
     pub meter: MeterSettings,
     /// What the operator goes by.
@@ -57,6 +60,19 @@ pub struct BenchSettings {
     pub hands: Hands,
     /// Everything left to chance follows from this.
     pub seed: u64,
+}
+
+/// What is under test.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Piece {
+    /// A lead.
+    Lead(Lead),
+}
+
+impl From<Lead> for Piece {
+    fn from(lead: Lead) -> Self {
+        Self::Lead(lead)
+    }
 }
 
 /// Something that reaches the program from the bench.
@@ -104,18 +120,22 @@ impl Bench {
     /// A bench with the probes in the air. A timed operator begins at the start.
     pub fn new(settings: &BenchSettings) -> Self {
         let hands = settings.hands;
+        let Piece::Lead(lead) = &settings.piece;
         let mut meter = Meter::new(settings.meter, settings.seed);
         let follower = match settings.operator {
-            OperatorStyle::Follows(method) => Some(Follower::new(method, hands, settings.seed)),
+            OperatorStyle::Follows(method) => {
+                let kind = Arc::clone(&lead.kind);
+                Some(Follower::new(kind, method, hands, settings.seed))
+            }
             OperatorStyle::Timed(_) => None,
         };
         let next_conversion = meter.after(Stamp::START);
         let movement = hands.paced(hands.movement);
         let interval = settings.meter.interval();
         let mut bench = Self {
-            settings: *settings,
+            settings: settings.clone(),
             meter,
-            work: Work::new(settings.lead, movement, interval, settings.seed),
+            work: Work::new(lead.clone(), movement, interval, settings.seed),
             agenda: Agenda::default(),
             follower,
             next_conversion,
@@ -183,7 +203,7 @@ impl Bench {
     }
 
     fn begin_plan(&mut self, at: Stamp) {
-        if let OperatorStyle::Timed(plan) = self.settings.operator {
+        if let OperatorStyle::Timed(plan) = &self.settings.operator {
             self.agenda.note_all(plan.acts(at));
         }
     }

@@ -2,6 +2,7 @@
 
 pub mod conductor;
 pub mod forecast;
+pub mod lead;
 pub mod network;
 pub mod state;
 

@@ -14,6 +14,8 @@ mod decimation;
 
 mod gap;
 
+mod uncertainty;
+
 pub use baseline::{Baseline, MAD_TO_SIGMA, median, quantisation, scaled_mad};
 pub use blind_spot::{Basis, BlindSpot, hit_fraction};
 pub use coverage::{Goal, flexes_needed, rate_bound, shown_chance};
@@ -21,3 +23,4 @@ pub use decimation::{Column, Point, Sample, TraceHistory, columns};
 pub use gap::{FlickerFinder, Gap, GapFinder, Standing};
 pub use interval::IntervalMeter;
 pub use summary::Summary;
+pub use uncertainty::{Accuracy, AccuracyError, uncertainty};

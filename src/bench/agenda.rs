@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::reading::Stamp;
 
-use super::lead::Probes;
+use super::lead::{Probes, Shorted};
 
 /// One thing that happens at the bench, besides the meter's conversions.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -13,8 +13,8 @@ pub(super) enum Act {
     Probes(Probes),
     /// The probes make or lose contact where they are: bounce, a slip.
     Contact(bool),
-    /// The shorting plug goes into the far end, or comes out.
-    FarShort(bool),
+    /// These ends wear a shorting plug from now on, and no others.
+    Shorted(Shorted),
     /// A bend begins.
     Bend(Bent),
     /// The bend is let go.

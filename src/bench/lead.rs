@@ -1,91 +1,136 @@
-//! The device under test: a two-conductor lead, with at most one fault.
+//! The device under test: a lead of any kind, with at most one fault.
 
+use std::sync::Arc;
+
+use crate::circuit::lead::{Contact, LeadKind, Wired, WiringFault};
 use crate::reading::{Ohms, Seconds};
 
-/// What is wrong with a lead.
+/// What is wrong with a lead. Conductors and nets are those of its kind, by number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum LeadFault {
     /// Nothing.
     Good,
-    /// The tip conductor parts at the plug when the cable is bent.
-    TipOpensWhenFlexed,
-    /// The sleeve conductor parts at the plug when the cable is bent.
-    SleeveOpensWhenFlexed,
-    /// The tip conductor is parted.
-    TipOpen,
-    /// The sleeve conductor is parted.
-    SleeveOpen,
-    /// Tip and sleeve touch inside the plug when the cable is bent.
-    TipSleeveTouchWhenFlexed,
-    /// Tip and sleeve touch all the time.
-    TipSleeveShort,
-    /// The tip joint has some ohms, and a few more when the cable is bent.
-    HighResistanceJoint,
-    /// Damp or flux between tip and sleeve conducts a little.
-    MoistureLeakage,
+    /// A conductor parts at the plug when the cable is bent.
+    OpensWhenFlexed(usize),
+    /// A conductor is parted.
+    Open(usize),
+    /// Two nets touch inside a plug when the cable is bent.
+    TouchWhenFlexed(usize, usize),
+    /// Two nets touch all the time.
+    Short(usize, usize),
+    /// A conductor's joint has some ohms, and a few more when the cable is bent.
+    HighResistanceJoint(usize),
+    /// Damp or flux between two nets conducts a little.
+    Leakage(usize, usize),
+    /// The wires on two nets' contacts are exchanged in the last plug.
+    Crossed(usize, usize),
     /// The lead is good; a probe lead of the meter parts whenever anything is bent.
     ProbeLeadOpensWhenFlexed,
 }
 
-/// Added to the tip conductor by a bad joint at rest, in ohms.
-const JOINT: f64 = 8.0;
-/// The same while bent.
-const JOINT_BENT: f64 = 9.5;
-/// Between tip and sleeve where they touch, in ohms.
-const TOUCH: f64 = 0.3;
-/// Between tip and sleeve through damp, in ohms.
-const DAMP: f64 = 3e6;
+/// Added to a conductor by a bad joint while bent, beyond what it adds at rest.
+const JOINT_BENT: Ohms = Ohms(1.5);
+/// Between two nets through damp.
+const DAMP: Ohms = Ohms(3e6);
 
 impl LeadFault {
-    /// Every fault, in the order they are listed to the user.
-    pub const ALL: [Self; 10] = [
-        Self::Good,
-        Self::TipOpensWhenFlexed,
-        Self::SleeveOpensWhenFlexed,
-        Self::TipOpen,
-        Self::SleeveOpen,
-        Self::TipSleeveTouchWhenFlexed,
-        Self::TipSleeveShort,
-        Self::HighResistanceJoint,
-        Self::MoistureLeakage,
-        Self::ProbeLeadOpensWhenFlexed,
-    ];
+    /// Every fault a kind of lead can have, in the order they are listed to the user.
+    pub fn all(kind: &LeadKind) -> Vec<Self> {
+        let wires = || 0..kind.conductors.len();
+        let mut all = vec![Self::Good];
+        all.extend(wires().map(Self::OpensWhenFlexed));
+        all.extend(wires().map(Self::Open));
+        all.extend(wires().map(Self::HighResistanceJoint));
+        for (a, b) in kind.apart() {
+            all.extend([
+                Self::TouchWhenFlexed(a, b),
+                Self::Short(a, b),
+                Self::Leakage(a, b),
+            ]);
+            if place(kind, a, b, true).is_some() {
+                all.push(Self::Crossed(a, b));
+            }
+        }
+        all.push(Self::ProbeLeadOpensWhenFlexed);
+        all
+    }
 
     /// The word on the command line.
-    pub const fn word(self) -> &'static str {
+    pub fn word(self, kind: &LeadKind) -> String {
+        let wire = |number: usize| kind.conductors.get(number).map_or("", |c| c.name.as_str());
+        let nets = |a: usize, b: usize| format!("{}-{}", kind.net_name(a), kind.net_name(b));
         match self {
-            Self::Good => "good",
-            Self::TipOpensWhenFlexed => "tip-opens-when-flexed",
-            Self::SleeveOpensWhenFlexed => "sleeve-opens-when-flexed",
-            Self::TipOpen => "tip-open",
-            Self::SleeveOpen => "sleeve-open",
-            Self::TipSleeveTouchWhenFlexed => "tip-sleeve-touch-when-flexed",
-            Self::TipSleeveShort => "tip-sleeve-short",
-            Self::HighResistanceJoint => "high-resistance-joint",
-            Self::MoistureLeakage => "moisture-leakage",
-            Self::ProbeLeadOpensWhenFlexed => "probe-lead-opens-when-flexed",
+            Self::Good => "good".to_owned(),
+            Self::OpensWhenFlexed(number) => format!("{}-opens-when-flexed", wire(number)),
+            Self::Open(number) => format!("{}-open", wire(number)),
+            Self::TouchWhenFlexed(a, b) => format!("{}-touch-when-flexed", nets(a, b)),
+            Self::Short(a, b) => format!("{}-short", nets(a, b)),
+            Self::HighResistanceJoint(number) => {
+                format!("{}-high-resistance-joint", wire(number))
+            }
+            Self::Leakage(a, b) => format!("{}-leakage", nets(a, b)),
+            Self::Crossed(a, b) => format!("{}-crossed", nets(a, b)),
+            Self::ProbeLeadOpensWhenFlexed => "probe-lead-opens-when-flexed".to_owned(),
         }
     }
 
-    /// The fault of a word.
-    pub fn from_word(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|fault| fault.word() == word)
+    /// The fault of a word. `high-resistance-joint` and `moisture-leakage` alone mean the
+    /// first conductor and the first pair.
+    pub fn from_word(word: &str, kind: &LeadKind) -> Option<Self> {
+        let all = Self::all(kind);
+        let first = |is: fn(&Self) -> bool| all.iter().copied().find(is);
+        match word {
+            "high-resistance-joint" => {
+                first(|fault| matches!(fault, Self::HighResistanceJoint(_)))
+            }
+            "moisture-leakage" => first(|fault| matches!(fault, Self::Leakage(..))),
+            _ => all.iter().copied().find(|fault| fault.word(kind) == word),
+        }
     }
 
     /// How often a bend makes the fault act: always, never, or by its habit's chance.
     pub(super) const fn answers_a_bend(self) -> Answer {
         match self {
-            Self::TipOpensWhenFlexed
-            | Self::SleeveOpensWhenFlexed
-            | Self::TipSleeveTouchWhenFlexed
+            Self::OpensWhenFlexed(_)
+            | Self::TouchWhenFlexed(..)
             | Self::ProbeLeadOpensWhenFlexed => Answer::ByChance,
-            Self::HighResistanceJoint => Answer::Always,
+            Self::HighResistanceJoint(_) => Answer::Always,
             Self::Good
-            | Self::TipOpen
-            | Self::SleeveOpen
-            | Self::TipSleeveShort
-            | Self::MoistureLeakage => Answer::Never,
+            | Self::Open(_)
+            | Self::Short(..)
+            | Self::Leakage(..)
+            | Self::Crossed(..) => Answer::Never,
         }
+    }
+
+    /// What it does to the wiring, while it acts or does not.
+    fn wiring(self, kind: &LeadKind, acting: bool) -> Option<WiringFault> {
+        match self {
+            Self::Open(number) => Some(WiringFault::Open(number)),
+            Self::OpensWhenFlexed(number) if acting => Some(WiringFault::Open(number)),
+            Self::HighResistanceJoint(number) => Some(WiringFault::HighResistance(number)),
+            Self::Short(a, b) => joined(kind, a, b),
+            Self::TouchWhenFlexed(a, b) if acting => joined(kind, a, b),
+            Self::Crossed(a, b) => {
+                place(kind, a, b, true).map(|(a, b)| WiringFault::Crossed(a, b))
+            }
+            _ => None,
+        }
+    }
+}
+
+fn joined(kind: &LeadKind, a: usize, b: usize) -> Option<WiringFault> {
+    place(kind, a, b, false).map(|(a, b)| WiringFault::Joined(a, b))
+}
+
+/// Where two nets meet: in the first plug that has both, or in the last.
+fn place(kind: &LeadKind, a: usize, b: usize, last: bool) -> Option<(Contact, Contact)> {
+    let mut places = (0..kind.plugs.len())
+        .filter_map(|plug| kind.on_plug(a, plug).zip(kind.on_plug(b, plug)));
+    if last {
+        places.next_back()
+    } else {
+        places.next()
     }
 }
 
@@ -140,12 +185,27 @@ pub enum Probes {
     Apart,
     /// Each other.
     Together,
-    /// The tips of both plugs.
-    Tips,
-    /// The sleeves of both plugs.
-    Sleeves,
-    /// Tip and sleeve of the near plug.
-    NearEnd,
+    /// Two contacts.
+    On(Contact, Contact),
+}
+
+/// A set of plugs: the ends that wear a shorting plug.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Shorted(u64);
+
+impl Shorted {
+    /// None of them.
+    pub const NONE: Self = Self(0);
+
+    /// These plugs, by number. Plugs beyond the sixty-fourth cannot be shorted here.
+    pub fn of(plugs: &[usize]) -> Self {
+        let bit = |plug: &usize| u32::try_from(*plug).ok().and_then(|p| 1_u64.checked_shl(p));
+        Self(plugs.iter().filter_map(bit).fold(0, |set, bit| set | bit))
+    }
+
+    fn plugs(self, kind: &LeadKind) -> impl Iterator<Item = usize> {
+        (0..kind.plugs.len()).filter(move |plug| self.0 & Self::of(&[*plug]).0 != 0)
+    }
 }
 
 /// What the hands do to the lead at this moment.
@@ -153,20 +213,22 @@ pub enum Probes {
 pub struct Handling {
     /// What the probes rest on.
     pub probes: Probes,
-    /// Whether a shorting plug joins tip and sleeve of the far end.
-    pub far_short: bool,
+    /// The ends that wear a shorting plug.
+    pub shorted: Shorted,
     /// Whether the fault acts.
     pub acting: bool,
 }
 
-/// A two-conductor lead with a plug at each end, and the probe leads it is measured with.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// A lead, and the probe leads it is measured with.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Lead {
+    /// What kind of lead it is.
+    pub kind: Arc<LeadKind>,
     /// Length in metres.
     pub metres: f64,
-    /// Resistance of the tip conductor, in ohms per metre.
-    pub tip_per_metre: f64,
-    /// Resistance of the sleeve conductor, in ohms per metre.
+    /// Resistance of a core, in ohms per metre.
+    pub core_per_metre: f64,
+    /// Resistance of the sleeve's conductors, in ohms per metre.
     pub sleeve_per_metre: f64,
     /// Resistance of one contact on a plug.
     pub contact: Ohms,
@@ -178,12 +240,13 @@ pub struct Lead {
     pub habit: FlexHabit,
 }
 
-impl Default for Lead {
-    /// Three metres: a tip of AWG 24, a sleeve of about half of its resistance.
-    fn default() -> Self {
+impl Lead {
+    /// Three metres of a kind: cores of AWG 24, a sleeve of about half of their resistance.
+    pub fn of(kind: Arc<LeadKind>) -> Self {
         Self {
+            kind,
             metres: 3.0,
-            tip_per_metre: 0.084_21,
+            core_per_metre: 0.084_21,
             sleeve_per_metre: 0.042,
             contact: Ohms(0.01),
             probe_leads: Ohms(0.25),
@@ -191,15 +254,11 @@ impl Default for Lead {
             habit: FlexHabit::default(),
         }
     }
-}
 
-impl Lead {
-    /// The default lead with a fault.
-    pub fn with_fault(fault: LeadFault) -> Self {
-        Self {
-            fault,
-            ..Self::default()
-        }
+    /// The same with a fault.
+    #[must_use]
+    pub fn with_fault(self, fault: LeadFault) -> Self {
+        Self { fault, ..self }
     }
 
     /// What a perfect ohmmeter reads in a given handling; infinite if nothing conducts.
@@ -208,55 +267,46 @@ impl Lead {
             LeadFault::ProbeLeadOpensWhenFlexed if handling.acting => f64::INFINITY,
             _ => self.probe_leads.0,
         };
-        let contacts = 2.0 * self.contact.0;
         let work = match handling.probes {
             Probes::Apart => f64::INFINITY,
             Probes::Together => 0.0,
-            Probes::Tips => contacts + self.tip(handling.acting),
-            Probes::Sleeves => contacts + self.sleeve(handling.acting),
-            Probes::NearEnd => contacts + self.near_end(handling),
+            Probes::On(a, b) => 2.0 * self.contact.0 + self.between(a, b, handling),
         };
         Ohms(probe_leads + work)
     }
 
-    /// The tip conductor with its joints, in ohms.
-    fn tip(&self, acting: bool) -> f64 {
-        let joint = match self.fault {
-            LeadFault::TipOpen => f64::INFINITY,
-            LeadFault::TipOpensWhenFlexed if acting => f64::INFINITY,
-            LeadFault::HighResistanceJoint if acting => JOINT_BENT,
-            LeadFault::HighResistanceJoint => JOINT,
-            _ => 0.0,
-        };
-        self.metres * self.tip_per_metre + joint
-    }
-
-    /// The sleeve conductor with its joints, in ohms.
-    fn sleeve(&self, acting: bool) -> f64 {
-        let joint = match self.fault {
-            LeadFault::SleeveOpen => f64::INFINITY,
-            LeadFault::SleeveOpensWhenFlexed if acting => f64::INFINITY,
-            _ => 0.0,
-        };
-        self.metres * self.sleeve_per_metre + joint
-    }
-
-    /// Between tip and sleeve of the near plug: what joins them there, beside the way
-    /// through a shorting plug at the far end.
-    fn near_end(&self, handling: Handling) -> f64 {
-        let here = match self.fault {
-            LeadFault::TipSleeveShort => TOUCH,
-            LeadFault::TipSleeveTouchWhenFlexed if handling.acting => TOUCH,
-            LeadFault::MoistureLeakage => DAMP,
-            _ => f64::INFINITY,
-        };
-        let round = if handling.far_short {
-            let plug = 2.0 * self.contact.0;
-            self.tip(handling.acting) + self.sleeve(handling.acting) + plug
-        } else {
-            f64::INFINITY
-        };
-        // Conductances add; that of an open way is zero.
-        1.0 / (here.recip() + round.recip())
+    fn between(&self, a: Contact, b: Contact, handling: Handling) -> f64 {
+        let copper: Vec<Ohms> = self
+            .kind
+            .conductors
+            .iter()
+            .enumerate()
+            .map(|(number, conductor)| {
+                let sleeve = self.kind.contact_name(conductor.from) == "sleeve";
+                let per_metre = if sleeve {
+                    self.sleeve_per_metre
+                } else {
+                    self.core_per_metre
+                };
+                let bent = match self.fault {
+                    LeadFault::HighResistanceJoint(at) if at == number && handling.acting => {
+                        JOINT_BENT.0
+                    }
+                    _ => 0.0,
+                };
+                Ohms(self.metres * per_metre + bent)
+            })
+            .collect();
+        let faults = self.fault.wiring(&self.kind, handling.acting);
+        let mut wired = Wired::new(&self.kind, &copper, faults.as_slice());
+        for plug in handling.shorted.plugs(&self.kind) {
+            wired.short(plug, Ohms(2.0 * self.contact.0));
+        }
+        if let LeadFault::Leakage(x, y) = self.fault
+            && let Some((x, y)) = place(&self.kind, x, y, false)
+        {
+            wired.join(x, y, DAMP);
+        }
+        wired.between(a, b).0
     }
 }

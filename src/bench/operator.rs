@@ -5,18 +5,10 @@ use crate::reading::{Seconds, Stamp};
 
 use super::agenda::{Act, Bent};
 use super::chance::Chance;
-use super::lead::Probes;
-
-/// How the isolation of a lead is reached.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
-pub enum Method {
-    /// Tip to tip, sleeve to sleeve, then tip to sleeve with a word from the operator.
-    #[default]
-    EndToEnd,
-    /// From the near end only: a shorting plug in the far end closes the loop, and pulling
-    /// it opens it.
-    Loop,
-}
+use super::lead::{Probes, Shorted};
+use crate::check::lead::{LeadStep, Method, find_step};
+use crate::circuit::lead::LeadKind;
+use std::sync::Arc;
 
 /// How the operator's hands work. All times are multiplied by `pace`.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -71,13 +63,18 @@ const SLIP: Seconds = Seconds(0.5);
 /// An operator who does what the program says.
 #[derive(Debug, Clone)]
 pub(super) struct Follower {
+    kind: Arc<LeadKind>,
     method: Method,
     hands: Hands,
     chance: Chance,
     /// Where the probes are, or are on their way to.
     probes: Probes,
+    /// The ends that wear a shorting plug, or soon will.
+    shorted: Shorted,
     /// The step last heard of.
     step: Option<StepName>,
+    /// The ends whose shorting plug is pulled to reach it.
+    pulled: Shorted,
     bent: bool,
     bends: Bent,
     ticks: u32,
@@ -89,13 +86,16 @@ pub(super) struct Follower {
 type Acts = Vec<(Stamp, Act)>;
 
 impl Follower {
-    pub(super) fn new(method: Method, hands: Hands, seed: u64) -> Self {
+    pub(super) fn new(kind: Arc<LeadKind>, method: Method, hands: Hands, seed: u64) -> Self {
         Self {
+            kind,
             method,
             hands,
             chance: Chance::new(seed, 4),
             probes: Probes::Apart,
+            shorted: Shorted::NONE,
             step: None,
+            pulled: Shorted::NONE,
             bent: false,
             bends: Bent::Lead,
             ticks: 0,
@@ -124,14 +124,20 @@ impl Follower {
     }
 
     fn begin(&mut self, at: Stamp, begins: &StepBegins, acts: &mut Acts) {
-        let wanted = match begins.step.as_str() {
-            "tare" | "probes" => Probes::Together,
-            "tip" => Probes::Tips,
-            "sleeve" => Probes::Sleeves,
-            "isolation" | "loop" => Probes::NearEnd,
+        let of_probes = matches!(begins.step.as_str(), "tare" | "probes");
+        let step = if of_probes {
+            None
+        } else {
             // A step of another trade: hands off.
-            _ => return,
+            let Some(step) = find_step(&self.kind, self.method, &begins.step) else {
+                return;
+            };
+            Some(step)
         };
+        let wanted = step.as_ref().map_or(Probes::Together, |step| {
+            let [a, b] = step.probes;
+            Probes::On(a, b)
+        });
         self.bends = if begins.step == "probes" {
             Bent::ProbeLeads
         } else {
@@ -142,14 +148,24 @@ impl Follower {
             acts.push((ready, Act::Probes(Probes::Apart)));
             ready = ready + self.reaction();
         }
-        let plugged = begins.step == "isolation" && self.method == Method::Loop;
+        let plugs = |of: fn(&LeadStep) -> &Vec<usize>| {
+            step.as_ref()
+                .map_or(Shorted::NONE, |step| Shorted::of(of(step)))
+        };
+        let pulled = plugs(|step| &step.pulled);
+        let plugged = pulled != Shorted::NONE;
         // An operator reads: asked for the loop once more, the plug goes back in first.
         let once_more = plugged && begins.prompt.contains("plug back");
-        if begins.step == "loop" || once_more {
-            acts.push((ready, Act::FarShort(true)));
-        } else if plugged {
-            acts.push((ready, Act::FarShort(false)));
+        let shorted = if once_more {
+            pulled
+        } else {
+            plugs(|step| &step.shorted)
+        };
+        if shorted != self.shorted || plugged {
+            acts.push((ready, Act::Shorted(shorted)));
+            self.shorted = shorted;
         }
+        self.pulled = pulled;
         if self.probes != wanted {
             if !self.touched_before {
                 ready = ready + self.hands.paced(self.hands.slow_start);
@@ -161,7 +177,8 @@ impl Follower {
         }
         if once_more {
             ready = ready + Seconds(PLUG_AGAIN.0) + self.reaction();
-            acts.push((ready, Act::FarShort(false)));
+            acts.push((ready, Act::Shorted(Shorted::NONE)));
+            self.shorted = Shorted::NONE;
         }
         self.step = Some(begins.step.clone());
         self.busy_until = ready;
@@ -177,8 +194,7 @@ impl Follower {
             Phase::Waiting
                 if self.busy_until < at
                     && self.probes != Probes::Apart
-                    && !(self.step.as_ref().is_some_and(|step| *step == "isolation")
-                        && self.method == Method::Loop) =>
+                    && self.pulled == Shorted::NONE =>
             {
                 let ready = self.straighten(at, acts);
                 self.busy_until = self.touch_again(ready, acts);

@@ -7,14 +7,14 @@
 use crate::reading::{Seconds, Stamp};
 
 use super::agenda::{Act, Bent};
-use super::lead::Probes;
-use super::operator::Method;
+use super::lead::{Probes, Shorted};
+use crate::check::lead::LeadStep;
 
 /// A plan by the clock.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct TimedPlan {
-    /// Which way the lead is gone through.
-    pub method: Method,
+    /// What is measured on the lead, in order.
+    pub steps: Vec<LeadStep>,
     /// Whether the probes are first held together for their own resistance.
     pub tare: bool,
     /// Whether the probe leads are first bent alone.
@@ -36,13 +36,13 @@ pub struct TimedPlan {
 impl TimedPlan {
     /// A plan for a meter of this interval and aperture and a check that needs so many bends.
     pub fn for_meter(
-        method: Method,
+        steps: Vec<LeadStep>,
         interval: Seconds,
         aperture: Seconds,
         flexes: u32,
     ) -> Self {
         Self {
-            method,
+            steps,
             tare: false,
             probes: false,
             lead_in: Seconds(1.0),
@@ -76,20 +76,13 @@ impl TimedPlan {
             at = self.bends(at, Bent::ProbeLeads, &mut acts);
             at = self.lifted(at, &mut acts);
         }
-        match self.method {
-            Method::EndToEnd => {
-                for probes in [Probes::Tips, Probes::Sleeves, Probes::NearEnd] {
-                    acts.push((at, Act::Probes(probes)));
-                    at = self.bends(at, Bent::Lead, &mut acts);
-                    at = self.lifted(at, &mut acts);
-                }
-            }
-            Method::Loop => {
-                acts.push((at, Act::FarShort(true)));
-                acts.push((at, Act::Probes(Probes::NearEnd)));
-                at = self.bends(at, Bent::Lead, &mut acts);
-                acts.push((at, Act::FarShort(false)));
-                at = self.bends(at, Bent::Lead, &mut acts);
+        for step in &self.steps {
+            let [a, b] = step.probes;
+            acts.push((at, Act::Shorted(Shorted::of(&step.shorted))));
+            acts.push((at, Act::Probes(Probes::On(a, b))));
+            at = self.bends(at, Bent::Lead, &mut acts);
+            // What is reached by pulling a plug is reached with the probes left on.
+            if step.shorted.is_empty() {
                 at = self.lifted(at, &mut acts);
             }
         }

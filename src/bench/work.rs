@@ -57,7 +57,7 @@ impl Work {
                 self.contact = probes != Probes::Apart;
             }
             Act::Contact(contact) => self.contact = contact,
-            Act::FarShort(joined) => self.handling.far_short = joined,
+            Act::Shorted(shorted) => self.handling.shorted = shorted,
             Act::Bend(bent) => self.bend(at, bent, agenda),
             Act::Straighten => self.straighten(at, agenda),
             Act::Fault(acting) => self.handling.acting = acting,

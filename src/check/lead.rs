@@ -1,21 +1,28 @@
-//! A two-conductor lead: tip and sleeve closed, tip to sleeve apart, all of it while bent.
+//! A lead: its conductors closed, everything else apart, all of it while bent.
 //!
-//! Two methods. *End to end*: one probe at each end, conductor by conductor, then both
-//! probes at one end for the isolation, where only the operator can say that they were on.
-//! *Far-end short*: both conductors in one loop through a shorting plug at the far end; the
-//! isolation is reached by pulling that plug, so the readings themselves prove contact.
+//! What is measured follows from the kind's description, see [`derive()`]. Two methods. *End
+//! to end*: one probe at each end, conductor by conductor, then both probes at one end for the
+//! isolation, where only the operator can say that they were on. *Far-end short*: conductors
+//! in a loop through a shorting plug at the far end; the isolation is reached by pulling that
+//! plug, so the readings themselves prove contact.
 //!
-//! Where it lies: by the loop it cannot tell which conductor is at fault, and a probe lifted
-//! instead of the plug pulled reads open too.
+//! Where it lies: by the loop it cannot tell which conductor is at fault nor see crossed ones,
+//! and a probe lifted instead of the plug pulled reads open too.
 
+mod derive;
+mod found;
+mod prompt;
 mod steps;
 
 use crate::check::meter::MeterView;
 use crate::check::notice::{CheckResult, StepResult, Verdict};
 use crate::check::step::{Context, Pace, Reach, Rest, StepMachine, StepPlan, shows_contact};
 use crate::check::{Check, CheckView, Outbox, StepView};
-use crate::circuit::{Gauge, Metres};
+use crate::circuit::lead::LeadKind;
+use crate::circuit::{Celsius, Gauge, Metres};
 use crate::reading::{Magnitude, Ohms, Reading, Stamp};
+pub use derive::{Derived, LeadStep, derive, find_step, moves, shows};
+use std::sync::Arc;
 pub use steps::MOST_TARE;
 use steps::{is_of_probes, plans};
 
@@ -45,6 +52,8 @@ pub enum Tare {
 /// What is asked of a lead.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LeadOptions {
+    /// What kind of lead it is.
+    pub kind: Arc<LeadKind>,
     /// How it is measured.
     pub method: Method,
     /// The probe leads.
@@ -53,6 +62,8 @@ pub struct LeadOptions {
     pub probes_first: bool,
     /// Length and conductor, if they are known.
     pub conductor: Option<(Metres, Gauge)>,
+    /// The temperature of the workshop, which its copper has.
+    pub temperature: Celsius,
     /// The plain limit of a conductor where length and gauge are not known.
     pub limit: Ohms,
     /// The least that conductors apart must read.
@@ -61,18 +72,21 @@ pub struct LeadOptions {
     pub pace: Pace,
 }
 
-impl Default for LeadOptions {
-    /// The plain limit is 2 Ω per conductor, a customary continuity limit (from memory); the
-    /// isolation is 20 MΩ, what a handheld's top range can show at all.
-    fn default() -> Self {
+impl LeadOptions {
+    /// The usual way with a kind of lead: its own limits, end to end, at 20 °C.
+    pub fn of(kind: Arc<LeadKind>) -> Self {
         Self {
             method: Method::EndToEnd,
             tare: Tare::None,
             probes_first: false,
             conductor: None,
-            limit: Ohms(2.0),
-            isolation: Ohms(20e6),
+            temperature: Celsius::REFERENCE,
+            // Where the limits come from the conductor, this one is never used: the door
+            // asks for length and gauge.
+            limit: kind.limit.unwrap_or_default(),
+            isolation: kind.isolation,
             pace: Pace::default(),
+            kind,
         }
     }
 }
@@ -81,6 +95,7 @@ impl Default for LeadOptions {
 #[derive(Debug)]
 pub struct Lead {
     options: LeadOptions,
+    derived: Derived,
     plans: Vec<StepPlan>,
     machine: Option<StepMachine>,
     results: Vec<StepResult>,
@@ -99,8 +114,10 @@ impl Lead {
             Tare::Given(ohms) => Some(ohms),
             Tare::None | Tare::Touch => None,
         };
+        let derived = derive(&options.kind, options.method);
         Self {
-            plans: plans(&options),
+            plans: plans(&options, &derived.steps),
+            derived,
             options,
             machine: None,
             results: Vec::new(),
@@ -168,6 +185,10 @@ impl Lead {
             }
         }
         self.results.push(result);
+        if self.results.len() == self.plans.len() {
+            let asked = found::crossing(&self.options, &self.derived, &self.results);
+            self.plans.extend(asked);
+        }
         self.next_step(now, out);
     }
 
@@ -181,7 +202,9 @@ impl Lead {
     }
 
     fn verdict(&self, results: &[StepResult]) -> (Verdict, Vec<String>) {
-        let work = results.iter().filter(|r| !is_of_probes(&r.step));
+        let work = results
+            .iter()
+            .filter(|r| !is_of_probes(&r.step) && !found::is_crossing(&self.derived, r));
         let verdict = work
             .clone()
             .map(|result| result.verdict)
@@ -202,6 +225,11 @@ impl Lead {
             reasons.push(void.clone());
         } else if results.len() < self.plans.len() {
             verdict = verdict.max(Verdict::Retest);
+        } else if verdict == Verdict::Pass {
+            reasons.extend(self.derived.gaps(&self.options.kind));
+        }
+        if let Some(crossed) = found::crossed(&self.options.kind, &self.derived, results) {
+            reasons.insert(0, crossed.words);
         }
         (verdict, reasons)
     }
@@ -212,6 +240,8 @@ impl Lead {
             check: NAME,
             verdict,
             reasons,
+            findings: found::findings(&self.options.kind, &self.derived, &results),
+            not_covered: self.derived.gaps(&self.options.kind),
             steps: results,
             blind_spot: meter.blind_spot(self.rest.as_ref().and_then(Rest::fraction)),
             meter_heard: true,

@@ -1,7 +1,7 @@
 //! What a check needs to know about the meter behind the readings.
 
 use crate::reading::{Magnitude, Measured, Ohms, Quantity, Seconds};
-use crate::signal::BlindSpot;
+use crate::signal::{Accuracy, BlindSpot};
 
 /// Facts about the meter that its format's document or the operator states.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -14,6 +14,8 @@ pub struct MeterFacts {
     pub counts: Option<u32>,
     /// The range the operator says is selected.
     pub range: Option<Ohms>,
+    /// The accuracy its maker states.
+    pub accuracy: Option<Accuracy>,
 }
 
 impl MeterFacts {

@@ -175,6 +175,25 @@ pub enum Proof {
     Operator,
 }
 
+/// What is wrong with the work, as far as one step can tell.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Finding {
+    /// Nothing connects where something should.
+    Open,
+    /// It opens when bent.
+    OpensWhenBent,
+    /// It reads more than copper and contacts explain.
+    HighResistance,
+    /// Its level moves when bent, and stays.
+    LevelMoves,
+    /// What should be apart is joined.
+    Joined,
+    /// What should be apart touches when bent.
+    TouchesWhenBent,
+    /// Something between apart and joined conducts a little.
+    Leakage,
+}
+
 /// What one step found.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StepResult {
@@ -186,6 +205,8 @@ pub struct StepResult {
     pub ohms: Option<Ohms>,
     /// How contact is known.
     pub proof: Proof,
+    /// What is wrong, if something is: also where it is not certain enough for a fail.
+    pub finding: Option<Finding>,
     /// The chance that a fault of the judged length at each bend would have shown, 0 to 1.
     pub coverage: f64,
     /// Why, in words.
@@ -201,6 +222,10 @@ pub struct CheckResult {
     pub verdict: Verdict,
     /// Why, in words.
     pub reasons: Vec<String>,
+    /// What is wrong, in a few words each: `tip opens when bent`.
+    pub findings: Vec<String>,
+    /// What this way of checking cannot see at all.
+    pub not_covered: Option<String>,
     /// Its steps.
     pub steps: Vec<StepResult>,
     /// What the meter could not have seen; none if no interval was ever measured.
@@ -247,6 +272,15 @@ words!(Trouble {
     Lost => "lost",
     Garbled => "garbled",
     RangeChange => "range_change",
+});
+words!(Finding {
+    Open => "open",
+    OpensWhenBent => "opens_when_bent",
+    HighResistance => "high_resistance",
+    LevelMoves => "level_moves",
+    Joined => "joined",
+    TouchesWhenBent => "touches_when_bent",
+    Leakage => "leakage",
 });
 words!(Verdict { Pass => "pass", Retest => "retest", Fail => "fail" });
 words!(Proof { Seen => "seen", Operator => "operator" });

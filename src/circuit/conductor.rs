@@ -68,6 +68,12 @@ pub enum ConductorError {
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
 pub struct Celsius(pub f64);
 
+impl std::fmt::Display for Celsius {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} °C", self.0)
+    }
+}
+
 impl Celsius {
     /// The temperature the standards state resistances at.
     pub const REFERENCE: Self = Self(20.0);

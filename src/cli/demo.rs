@@ -1,12 +1,13 @@
 //! `steadyohm demo`: a check on the simulated bench, through a real pseudo-terminal.
 
+use std::sync::Arc;
+
 use clap::{Args, Subcommand};
 
 use crate::bench::{
-    BenchSettings, Display, FlexHabit, Hands, Hunting, Lead, LeadFault, MeterSettings,
-    Method as BenchMethod, OperatorStyle,
+    BenchSettings, Display, Hands, Hunting, Lead, LeadFault, MeterSettings, OperatorStyle,
 };
-use crate::check::lead::Method;
+use crate::circuit::lead::LeadKind;
 use crate::cli::lead::LeadArguments;
 use crate::cli::meter::{self, Bench, MeterArguments, OutputArguments};
 use crate::cli::status::{Failure, Status};
@@ -48,9 +49,10 @@ struct LeadDemo {
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Simulated bench")]
 pub(super) struct LeadBench {
-    /// What is wrong with the lead.
-    #[arg(long, value_name = "NAME", default_value = "good", value_parser = fault, help = faults())]
-    pub(super) fault: LeadFault,
+    /// What is wrong with the lead: `good`, `tip-opens-when-flexed`, `sleeve-open`, `tip-sleeve-short`...: a wrong word
+    /// lists all that the kind of lead can have.
+    #[arg(long, value_name = "NAME", default_value = "good")]
+    pub(super) fault: String,
     /// Everything left to chance follows from this.
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub(super) seed: u64,
@@ -66,9 +68,22 @@ impl LeadBench {
     /// The bench meant, for a meter that speaks this format.
     pub(super) fn settings(
         &self,
+        kind: &Arc<LeadKind>,
         protocol: &Protocol,
         operator: OperatorStyle,
-    ) -> BenchSettings {
+    ) -> Result<BenchSettings, Failure> {
+        let fault = LeadFault::from_word(&self.fault, kind).ok_or_else(|| {
+            let words: Vec<String> = LeadFault::all(kind)
+                .iter()
+                .map(|fault| fault.word(kind))
+                .collect();
+            Failure::Usage(format!(
+                "a {} has no fault {:?}; it has: {}",
+                kind.title,
+                self.fault,
+                words.join(", ")
+            ))
+        })?;
         let display = match protocol.counts() {
             Some(counts) => Display::Counts(counts),
             None => Display::Digits,
@@ -93,17 +108,13 @@ impl LeadBench {
             Hunting::Coarse
         };
         let meter = MeterSettings { hunting, ..meter };
-        BenchSettings {
-            lead: Lead {
-                fault: self.fault,
-                habit: FlexHabit::default(),
-                ..Lead::default()
-            },
+        Ok(BenchSettings {
+            piece: Lead::of(Arc::clone(kind)).with_fault(fault).into(),
             meter,
             operator,
             hands: Hands::default(),
             seed: self.seed,
-        }
+        })
     }
 }
 
@@ -127,10 +138,9 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
         ..protocol.serial()
     };
     let link = source::open(&place, LinkSettings::new(serial, began)).await?;
-    let operator = OperatorStyle::Follows(bench_method(lead.options().method));
-    let settings = bench.settings(&protocol, operator);
-    let companion =
-        Companion::start(&settings, std::sync::Arc::clone(&protocol), pseudo, began);
+    let operator = OperatorStyle::Follows(lead.options()?.method);
+    let settings = bench.settings(&lead.kind, &protocol, operator)?;
+    let companion = Companion::start(&settings, Arc::clone(&protocol), pseudo, began);
     let live = Bench {
         link,
         place: format!("{place} (demo, all invented)"),
@@ -139,28 +149,8 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
         input_is_free: true,
     };
     let meter = MeterArguments::for_demo(&protocol);
-    let outcome = meter::on_bench(live, protocol, &meter, &output, lead.task()).await?;
+    let outcome = meter::on_bench(live, protocol, &meter, &output, lead.task()?).await?;
     Ok(status_of(&outcome))
-}
-
-/// The method in the bench's own words.
-pub(super) const fn bench_method(method: Method) -> BenchMethod {
-    match method {
-        Method::EndToEnd => BenchMethod::EndToEnd,
-        Method::Loop => BenchMethod::Loop,
-    }
-}
-
-fn faults() -> String {
-    let words: Vec<&str> = LeadFault::ALL.iter().map(|fault| fault.word()).collect();
-    format!("What is wrong with the lead: {}", words.join(", "))
-}
-
-fn fault(text: &str) -> Result<LeadFault, String> {
-    LeadFault::from_word(text).ok_or_else(|| {
-        let words: Vec<&str> = LeadFault::ALL.iter().map(|fault| fault.word()).collect();
-        format!("no such fault; there are: {}", words.join(", "))
-    })
 }
 
 fn rate(text: &str) -> Result<f64, String> {

@@ -32,12 +32,17 @@ pub(super) fn load(named: &str) -> Result<Arc<Protocol>, Failure> {
     })
 }
 
-/// Reads a format file.
-pub(super) fn read(path: &Path) -> Result<Protocol, Failure> {
-    let text = fs::read_to_string(path).map_err(|source| Failure::Read {
+/// Reads a text file.
+pub(super) fn read_text(path: &Path) -> Result<String, Failure> {
+    fs::read_to_string(path).map_err(|source| Failure::Read {
         path: path.to_path_buf(),
         source,
-    })?;
+    })
+}
+
+/// Reads a format file.
+pub(super) fn read(path: &Path) -> Result<Protocol, Failure> {
+    let text = read_text(path)?;
     Ok(Protocol::from_text(&text, &path.display().to_string())?)
 }
 

@@ -1,13 +1,17 @@
 //! `steadyohm lead`: check a lead.
 
+use std::path::Path;
+use std::sync::Arc;
+
 use clap::{Args, ValueEnum};
 
 use crate::check::lead::{self, Lead, LeadOptions, MOST_TARE, Method, Tare};
 use crate::check::step::Pace;
-use crate::circuit::{Gauge, Metres};
+use crate::circuit::lead::LeadKind;
+use crate::circuit::{Celsius, Gauge, Metres};
 use crate::cli::meter::{self, MeterArguments, OutputArguments, Task};
 use crate::cli::status::{Failure, Status};
-use crate::cli::{input, status_of};
+use crate::cli::{formats, input, status_of};
 use crate::reading::{Ohms, Seconds};
 use crate::record::{CheckKept, LeadKept};
 use crate::signal::Goal;
@@ -33,6 +37,10 @@ pub(super) struct Arguments {
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Lead")]
 pub(super) struct LeadArguments {
+    /// What kind of lead it is: instrument, patch, balanced, speaker, insert, or a TOML file
+    /// that describes one.
+    #[arg(long, value_name = "KIND|FILE", default_value = "instrument", value_parser = kind)]
+    pub(super) kind: Arc<LeadKind>,
     /// How the lead is measured: one probe at each end, or both at one end with a shorting
     /// plug on the other.
     #[arg(long, default_value = "end-to-end")]
@@ -49,12 +57,15 @@ pub(super) struct LeadArguments {
     /// The conductor: 24AWG, 0.22mm2.
     #[arg(long, requires = "length")]
     gauge: Option<Gauge>,
-    /// The limit of a conductor where length and gauge are not given.
-    #[arg(long, value_name = "OHMS", default_value = "2", value_parser = limit)]
-    limit: Ohms,
-    /// The least that tip to sleeve must read.
-    #[arg(long, value_name = "OHMS", default_value = "20M", value_parser = isolation)]
-    isolation: Ohms,
+    /// The workshop's temperature in degrees Celsius: warm copper reads more.
+    #[arg(long, value_name = "C", default_value = "20", value_parser = input::celsius)]
+    temperature: Celsius,
+    /// The limit of a conductor where length and gauge are not given; without it, the kind's.
+    #[arg(long, value_name = "OHMS", value_parser = limit)]
+    limit: Option<Ohms>,
+    /// The least that conductors apart must read; without it, the kind's.
+    #[arg(long, value_name = "OHMS", value_parser = isolation)]
+    isolation: Option<Ohms>,
     /// The momentary opening that must not be missed.
     #[arg(long, value_name = "TIME", default_value = "100ms", value_parser = input::opening)]
     gap: Seconds,
@@ -85,38 +96,48 @@ impl From<MethodArgument> for Method {
 }
 
 impl LeadArguments {
-    /// The options meant.
-    pub(super) fn options(&self) -> LeadOptions {
-        let standard = Pace::default();
-        LeadOptions {
+    /// The options meant; a sentence if they do not make a check.
+    pub(super) fn options(&self) -> Result<LeadOptions, Failure> {
+        let standard = LeadOptions::of(Arc::clone(&self.kind));
+        let conductor = self.length.zip(self.gauge);
+        if conductor.is_none() && self.limit.or(self.kind.limit).is_none() {
+            return Err(Failure::Usage(format!(
+                "what a {} may read follows from its conductor: give --length and --gauge, or \
+                 a --limit of your own",
+                self.kind.title
+            )));
+        }
+        Ok(LeadOptions {
             method: self.method.into(),
             tare: self.tare.unwrap_or(Tare::None),
             probes_first: self.probes,
-            conductor: self.length.zip(self.gauge),
-            limit: self.limit,
-            isolation: self.isolation,
+            conductor,
+            temperature: self.temperature,
+            limit: self.limit.unwrap_or(standard.limit),
+            isolation: self.isolation.unwrap_or(standard.isolation),
             pace: Pace {
                 goal: Goal {
                     momentary: self.gap,
                     confidence: self.confidence,
-                    ..standard.goal
+                    ..standard.pace.goal
                 },
                 tick: self.tick,
                 // The hand needs half of the shortest beat to reach the bend.
-                moving: Seconds(standard.moving.0.min(self.tick.0 / 2.0)),
+                moving: Seconds(standard.pace.moving.0.min(self.tick.0 / 2.0)),
                 wait: self.wait,
             },
-        }
+            ..standard
+        })
     }
 
     /// The check meant.
-    pub(super) fn task(&self) -> Task {
-        let options = self.options();
-        Task {
+    pub(super) fn task(&self) -> Result<Task, Failure> {
+        let options = self.options()?;
+        Ok(Task {
             name: lead::NAME,
             kept: Some(CheckKept::Lead(LeadKept::from(&options))),
             check: Some(Box::new(Lead::new(options))),
-        }
+        })
     }
 }
 
@@ -126,12 +147,31 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
         output,
         lead,
     } = arguments;
-    let outcome = meter::run(&meter, &output, lead.task()).await?;
+    let outcome = meter::run(&meter, &output, lead.task()?).await?;
     Ok(status_of(&outcome))
 }
 
 /// Below this a short, or damp, could be called isolation (common practice, no source).
 const LEAST_ISOLATION: Ohms = Ohms(100e3);
+
+/// A built-in kind, or one described in a file.
+pub(super) fn kind(text: &str) -> Result<Arc<LeadKind>, String> {
+    if let Some(kind) = LeadKind::find(text) {
+        return Ok(Arc::new(kind));
+    }
+    let known: Vec<&str> = LeadKind::built_in().collect();
+    if Path::new(text).extension().is_none() {
+        return Err(format!(
+            "there is no kind of lead {text:?}; there are {}, or name a .toml file that \
+             describes one",
+            known.join(", ")
+        ));
+    }
+    let described = formats::read_text(Path::new(text)).map_err(|error| error.to_string())?;
+    LeadKind::from_text(&described, text)
+        .map(Arc::new)
+        .map_err(|error| error.to_string())
+}
 
 fn tare(text: &str) -> Result<Tare, String> {
     match text {

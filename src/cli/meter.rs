@@ -280,6 +280,7 @@ pub(super) fn facts(protocol: &Protocol, range: Option<Ohms>) -> MeterFacts {
             .counts()
             .filter(|_| protocol.resolution_tells_range()),
         range,
+        accuracy: None,
     }
 }
 

@@ -11,7 +11,9 @@ use std::sync::Arc;
 use clap::{Args, Subcommand};
 
 use crate::bench::{OperatorStyle, TimedPlan};
-use crate::cli::demo::{LeadBench, bench_method};
+use crate::check::lead::derive;
+use crate::circuit::lead::LeadKind;
+use crate::cli::demo::LeadBench;
 use crate::cli::formats;
 use crate::cli::lead::MethodArgument;
 use crate::cli::meter;
@@ -41,6 +43,9 @@ enum Work {
 struct LeadSimulation {
     #[command(flatten)]
     bench: LeadBench,
+    /// What kind of lead it is.
+    #[arg(long, value_name = "KIND|FILE", default_value = "instrument", value_parser = super::lead::kind)]
+    kind: Arc<LeadKind>,
     /// How the lead is measured.
     #[arg(long, default_value = "end-to-end")]
     method: MethodArgument,
@@ -53,17 +58,18 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
     let path = pseudo.path().display().to_string();
     let meter_settings = simulation
         .bench
-        .settings(&protocol, OperatorStyle::default())
+        .settings(&simulation.kind, &protocol, OperatorStyle::default())?
         .meter;
     let spot = BlindSpot::assumed(meter_settings.interval());
     let flexes = Goal::DEFAULT
         .flexes(spot.chance(Goal::DEFAULT.momentary))
         .unwrap_or(10);
-    let method = bench_method(simulation.method.into());
-    let plan = TimedPlan::for_meter(method, meter_settings.interval(), spot.aperture, flexes);
-    let settings = simulation
-        .bench
-        .settings(&protocol, OperatorStyle::Timed(plan));
+    let steps = derive(&simulation.kind, simulation.method.into()).steps;
+    let plan = TimedPlan::for_meter(steps, meter_settings.interval(), spot.aperture, flexes);
+    let settings =
+        simulation
+            .bench
+            .settings(&simulation.kind, &protocol, OperatorStyle::Timed(plan))?;
     let mut out = io::stdout().lock();
     let told = writeln!(out, "{path}").and_then(|()| out.flush());
     drop(out);

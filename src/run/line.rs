@@ -5,7 +5,7 @@
 
 use serde::Serialize;
 
-use crate::check::notice::{CheckResult, Disturbance, Notice, StepResult};
+use crate::check::notice::{CheckResult, Disturbance, Finding, Notice, StepResult};
 use crate::reading::{Magnitude, Ohms, Reading, Seconds};
 use crate::session::{Counts, Session};
 use crate::signal::{Basis, BlindSpot};
@@ -51,6 +51,8 @@ enum Line<'a> {
         check: &'a str,
         verdict: &'a str,
         reasons: &'a [String],
+        findings: &'a [String],
+        not_covered: Option<&'a str>,
         steps: Vec<Step<'a>>,
         blind_spot: Option<Blind>,
         recording: Option<&'a str>,
@@ -75,6 +77,7 @@ struct Step<'a> {
     verdict: &'a str,
     ohms: Option<f64>,
     proof: &'a str,
+    finding: Option<&'a str>,
     coverage: f64,
     reasons: &'a [String],
 }
@@ -207,6 +210,7 @@ fn step(result: &StepResult) -> Step<'_> {
         verdict: result.verdict.word(),
         ohms: result.ohms.map(ohms),
         proof: result.proof.word(),
+        finding: result.finding.map(Finding::word),
         coverage: rounded(result.coverage),
         reasons: &result.reasons,
     }
@@ -217,6 +221,8 @@ fn verdict_line<'a>(result: &'a CheckResult, recording: Option<&'a str>) -> Line
         check: result.check,
         verdict: result.verdict.word(),
         reasons: &result.reasons,
+        findings: &result.findings,
+        not_covered: result.not_covered.as_deref(),
         steps: result.steps.iter().map(step).collect(),
         blind_spot: result.blind_spot.as_ref().map(blind),
         recording,

@@ -152,6 +152,7 @@ mod tests {
                 step: "isolation".into(),
                 verdict: Verdict::Pass,
                 ohms: None,
+                finding: None,
                 proof,
                 coverage: 1.0,
                 reasons: vec!["open".to_owned()],

@@ -21,7 +21,11 @@ pub(crate) fn measure() {
     let folder = tempfile::tempdir().unwrap();
     for check in [
         None,
-        Some(CheckKept::Lead(LeadKept::from(&LeadOptions::default()))),
+        Some(CheckKept::Lead(LeadKept::from(&LeadOptions::of(
+            std::sync::Arc::new(
+                steadyohm::circuit::lead::LeadKind::find("instrument").unwrap(),
+            ),
+        )))),
     ] {
         let what = if check.is_some() { "lead" } else { "watch" };
         let path = folder.path().join(what).with_extension("csv");

@@ -6,8 +6,7 @@ mod meter;
 mod operator;
 
 use steadyohm::bench::{
-    Bench, BenchSettings, Hands, Happening, Lead, LeadFault, MeterSettings, Method,
-    OperatorStyle,
+    Bench, BenchSettings, Hands, Happening, LeadFault, MeterSettings, Method, OperatorStyle,
 };
 use steadyohm::check::notice::{Notice, Phase, StepBegins, Tick, Wants};
 use steadyohm::reading::{Magnitude, Measured, Seconds, Stamp};
@@ -30,14 +29,14 @@ impl Room {
 
     fn with_fault(fault: LeadFault, method: Method) -> Self {
         Self::new(&BenchSettings {
-            lead: Lead::with_fault(fault),
+            piece: crate::simulated::lead_with(fault).into(),
             operator: OperatorStyle::Follows(method),
             hands: Hands {
                 pace: 0.5,
                 ..Hands::default()
             },
             seed: 7,
-            ..BenchSettings::default()
+            ..crate::simulated::bench_settings()
         })
     }
 

@@ -54,12 +54,14 @@ fn says(ran: &Ran, step: &str, words: &str) -> bool {
 /// passes, a faulty one never does, and what plainly is a fault fails.
 #[test]
 fn each_fault_ends_in_its_verdict() {
-    for fault in LeadFault::ALL {
+    for fault in LeadFault::all(&crate::simulated::kind("instrument")) {
         for rate in [3.0, 10.0, 60.0] {
             for method in [Method::EndToEnd, Method::Loop] {
                 let mut run = Run::new(fault, rate, 11);
                 // As bytes where there are few; a format is written by search, which takes time.
                 run.bytes = rate < 10.0;
+                // Two conductors open are asked about once more; nobody need wait long for it.
+                run.options.pace.wait = Seconds(5.0);
                 let run = if method == Method::Loop {
                     run.by_loop()
                 } else {
@@ -69,15 +71,19 @@ fn each_fault_ends_in_its_verdict() {
                 let verdict = ran.result().verdict;
                 let wanted: &[Verdict] = match fault {
                     LeadFault::Good => &[Verdict::Pass],
-                    LeadFault::MoistureLeakage => &[Verdict::Retest],
+                    LeadFault::Leakage(0, 1) => &[Verdict::Retest],
+                    // What joins both conductors cannot tell them apart, and says so.
+                    LeadFault::Crossed(..) if method == Method::Loop => &[Verdict::Pass],
                     _ => &[Verdict::Fail],
                 };
                 assert!(
                     wanted.contains(&verdict),
                     "{} at {rate}/s by {method:?}: {verdict}, {:?}",
-                    fault.word(),
+                    fault.word(&crate::simulated::kind("instrument")),
                     ran.result().reasons
                 );
+                let unseen = ran.result().not_covered.as_ref();
+                assert_eq!(unseen.is_some(), method == Method::Loop, "{unseen:?}");
             }
         }
     }
@@ -99,11 +105,11 @@ fn the_fault_is_named_at_its_step() {
             .collect();
         bad.join("+")
     };
-    assert_eq!(step_of(LeadFault::TipOpensWhenFlexed), "tip");
-    assert_eq!(step_of(LeadFault::SleeveOpen), "sleeve");
-    assert_eq!(step_of(LeadFault::TipSleeveTouchWhenFlexed), "isolation");
-    assert_eq!(step_of(LeadFault::HighResistanceJoint), "tip");
-    assert_eq!(step_of(LeadFault::MoistureLeakage), "isolation");
+    assert_eq!(step_of(LeadFault::OpensWhenFlexed(0)), "tip");
+    assert_eq!(step_of(LeadFault::Open(1)), "sleeve");
+    assert_eq!(step_of(LeadFault::TouchWhenFlexed(0, 1)), "isolation");
+    assert_eq!(step_of(LeadFault::HighResistanceJoint(0)), "tip");
+    assert_eq!(step_of(LeadFault::Leakage(0, 1)), "isolation");
 }
 
 #[test]
@@ -272,17 +278,21 @@ fn a_conductor_that_never_closes_fails_on_the_operators_word_or_the_second_time_
     assert!(ran.took.seconds() > 6.0, "two times of waiting");
 
     let mut enters = 0;
-    let ran = play(LeadOptions::default(), facts(), |scene| match scene {
-        Scene {
-            step: "tip",
-            in_phase: 4,
-            ..
-        } => {
-            enters += 1;
-            Next::Enter
-        }
-        other => open_tip(other),
-    });
+    let ran = play(
+        crate::simulated::lead_options(),
+        facts(),
+        |scene| match scene {
+            Scene {
+                step: "tip",
+                in_phase: 4,
+                ..
+            } => {
+                enters += 1;
+                Next::Enter
+            }
+            other => open_tip(other),
+        },
+    );
     assert_eq!(
         (ran.step("tip").verdict, enters),
         (Verdict::Fail, 2),
@@ -692,8 +702,10 @@ fn the_limit_follows_length_and_gauge() {
             other => sound(other),
         })
     };
-    // Passes up to 0.5053 + 0.5, fails above 0.5053 + 2.0.
-    assert_eq!(at(1.0).step("tip").verdict, Verdict::Pass);
+    // Passes up to 0.5053 + 0.5, fails above 0.5053 + 2.0, each less 2 x 0.1 / sqrt(12) x
+    // sqrt(2) = 0.0816, what two readings of 0.1 ohm digits may be off (JCGM 100:2008).
+    assert_eq!(at(0.9).step("tip").verdict, Verdict::Pass);
+    assert_eq!(at(1.0).step("tip").verdict, Verdict::Retest);
     assert_eq!(at(1.1).step("tip").verdict, Verdict::Retest);
     assert_eq!(at(2.5).step("tip").verdict, Verdict::Retest);
     assert_eq!(at(2.6).step("tip").verdict, Verdict::Fail);
@@ -702,7 +714,7 @@ fn the_limit_follows_length_and_gauge() {
 /// A meter left on its highest fixed range sees no joint of a few ohms; the reading says 0.
 #[test]
 fn a_manual_high_range_is_not_taken_for_a_good_conductor() {
-    let mut run = Run::new(LeadFault::HighResistanceJoint, 10.0, 1);
+    let mut run = Run::new(LeadFault::HighResistanceJoint(0), 10.0, 1);
     run.bench.meter = MeterSettings {
         ranging: Ranging::Fixed(5),
         ..MeterSettings::handheld(10.0)

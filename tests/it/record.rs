@@ -274,6 +274,7 @@ fn sidecar(check: Option<CheckKept>) -> Sidecar {
             aperture_s: Some(0.02),
             counts: None,
             range_ohms: None,
+            accuracy: None,
         },
         patience_s: 60.0,
         check,
@@ -292,7 +293,7 @@ fn a_sidecar_keeps_every_option_of_a_lead() {
         conductor: Some(("6m".parse().unwrap(), "24AWG".parse().unwrap())),
         limit: Ohms(1.5),
         isolation: Ohms(10e6),
-        ..LeadOptions::default()
+        ..crate::simulated::lead_options()
     };
     options.pace.wait = Seconds(7.0);
     options.pace.goal.confidence = 0.99;

@@ -9,6 +9,7 @@
     reason = "recordings are files"
 )]
 
+use std::collections::BTreeMap;
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 
@@ -30,21 +31,10 @@ fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("recordings")
 }
 
-/// One run of the simulated bench and the name of its recording.
+/// One run of the simulated bench and the name of its recording: an instrument lead with
+/// every fault by both methods, and what the hands may do.
 fn golden() -> Vec<(String, Run)> {
-    let mut runs = Vec::new();
-    for fault in LeadFault::ALL {
-        for method in [Method::EndToEnd, Method::Loop] {
-            let mut run = Run::new(fault, 3.0, 1);
-            run.options.pace.wait = Seconds(10.0);
-            let mut name = format!("lead-{}", fault.word());
-            if method == Method::Loop {
-                run = run.by_loop();
-                name.push_str("-by-loop");
-            }
-            runs.push((name, run));
-        }
-    }
+    let mut runs = of_kind("instrument", &BOTH, "lead");
     let mut slips = Run::new(LeadFault::Good, 5.0, 2);
     slips.bench.hands.slips_at = Some(4);
     runs.push(("lead-good-probe-slips".to_owned(), slips));
@@ -54,7 +44,39 @@ fn golden() -> Vec<(String, Run)> {
     runs
 }
 
-fn write(name: &str, run: &Run) {
+const BOTH: [Method; 2] = [Method::EndToEnd, Method::Loop];
+
+/// The other kinds with every fault. A patch and a speaker lead are wired as an instrument
+/// lead is, and only their limits differ: one method each.
+fn golden_kinds() -> Vec<(String, Run)> {
+    [
+        of_kind("patch", &[Method::Loop], "patch"),
+        of_kind("balanced", &BOTH, "balanced"),
+        of_kind("speaker", &[Method::EndToEnd], "speaker"),
+        of_kind("insert", &BOTH, "insert"),
+    ]
+    .concat()
+}
+
+fn of_kind(id: &str, methods: &[Method], prefix: &str) -> Vec<(String, Run)> {
+    let kind = crate::simulated::kind(id);
+    let mut runs = Vec::new();
+    for fault in LeadFault::all(&kind) {
+        for method in methods {
+            let mut run = Run::of(&kind, fault, 3.0, 1);
+            run.options.pace.wait = Seconds(10.0);
+            let mut name = format!("{prefix}-{}", fault.word(&kind));
+            if *method == Method::Loop {
+                run = run.by_loop();
+                name.push_str("-by-loop");
+            }
+            runs.push((name, run));
+        }
+    }
+    runs
+}
+
+fn write(name: &str, run: &Run, with_bytes: bool) {
     let ran = run.go();
     let setup = run.setup();
     let sidecar = Sidecar {
@@ -64,7 +86,7 @@ fn write(name: &str, run: &Run) {
         protocol: run.protocol.id().to_owned(),
         made_by: Some(format!(
             "the simulated bench in simulated time: {}, {} readings/s, seed {}; all invented",
-            run.bench.lead.fault.word(),
+            crate::simulated::fault_word(&run.bench),
             run.bench.meter.rate,
             run.bench.seed
         )),
@@ -83,6 +105,9 @@ fn write(name: &str, run: &Run) {
     }
     table.flush().unwrap();
     raw.flush().unwrap();
+    if !with_bytes {
+        fs::remove_file(path.with_extension("bin")).unwrap();
+    }
     let text = serde_json::to_string_pretty(&sidecar).unwrap() + "\n";
     fs::write(path.with_extension("json"), text).unwrap();
 }
@@ -161,14 +186,18 @@ fn story(notices: &[Notice]) -> String {
 fn every_recording_replays_to_its_verdict() {
     if std::env::var_os("STEADYOHM_UPDATE_RECORDINGS").is_some() {
         for (name, run) in golden() {
-            write(&name, &run);
+            write(&name, &run, true);
+        }
+        for (name, run) in golden_kinds() {
+            write(&name, &run, false);
         }
     }
     let names = names();
     assert!(
-        names.len() >= golden().len(),
+        names.len() >= golden().len() + golden_kinds().len(),
         "a golden recording is missing"
     );
+    let mut kinds: BTreeMap<String, String> = BTreeMap::new();
     for name in names {
         let path = folder().join(&name);
         let sidecar: Sidecar =
@@ -183,6 +212,17 @@ fn every_recording_replays_to_its_verdict() {
         };
         assert_eq!(Some(VerdictKept::from(result)), sidecar.verdict, "{name}");
 
+        if !path.with_extension("bin").exists() {
+            let (kind, rest) = name.split_once('-').unwrap();
+            let line = format!(
+                "{rest}: {} {:?}\n    {}\n",
+                result.verdict,
+                result.findings,
+                result.reasons.first().unwrap()
+            );
+            kinds.entry(kind.to_owned()).or_default().push_str(&line);
+            continue;
+        }
         let chunks = read_raw(&fs::read(path.with_extension("bin")).unwrap()).unwrap();
         let events = events(Recording::Raw(chunks, rows));
         assert_eq!(
@@ -192,6 +232,9 @@ fn every_recording_replays_to_its_verdict() {
         );
 
         insta::assert_snapshot!(name, story(&from_table));
+    }
+    for (kind, lines) in kinds {
+        insta::assert_snapshot!(format!("every-fault-of-{kind}"), lines);
     }
 }
 

@@ -46,17 +46,22 @@ fn sample(fault: LeadFault, seed: u64) -> (Run, Ran) {
 
 #[test]
 fn a_replay_says_the_same_as_the_run() {
-    for fault in LeadFault::ALL {
+    for fault in LeadFault::all(&crate::simulated::kind("instrument")) {
         let (run, ran) = sample(fault, 2);
         let (said, outcome) = notices(run.setup(), recorded(&ran));
-        assert_eq!(said, ran.notices, "{}", fault.word());
+        assert_eq!(
+            said,
+            ran.notices,
+            "{}",
+            fault.word(&crate::simulated::kind("instrument"))
+        );
         assert_eq!(outcome, Some(ran.outcome));
     }
 }
 
 #[test]
 fn a_replay_through_the_table_says_the_same() {
-    let (run, ran) = sample(LeadFault::TipOpensWhenFlexed, 4);
+    let (run, ran) = sample(LeadFault::OpensWhenFlexed(0), 4);
     let mut table = Vec::new();
     let mut writer = TableWriter::new(&mut table).unwrap();
     for entry in &ran.entries {
@@ -82,7 +87,7 @@ fn a_replay_through_the_table_says_the_same() {
 /// Of the raw bytes, however they were cut into chunks at the same moment.
 #[test]
 fn bytes_and_items_say_the_same() {
-    let mut run = Run::new(LeadFault::SleeveOpensWhenFlexed, 5.0, 9);
+    let mut run = Run::new(LeadFault::OpensWhenFlexed(1), 5.0, 9);
     run.options.pace.wait = Seconds(3.0);
     let ran = run.go();
     let by_items = notices(run.setup(), recorded(&ran)).0;
@@ -95,11 +100,11 @@ proptest! {
     /// Ticks change nothing, wherever they fall.
     #[test]
     fn how_often_it_is_ticked_changes_nothing(
-        fault in 0_usize..LeadFault::ALL.len(),
+        fault in 0_usize..LeadFault::all(&crate::simulated::kind("instrument")).len(),
         seed in 0_u64..50,
         ticks in prop::collection::vec(0_u64..40_000_000, 0..200),
     ) {
-        let (run, ran) = sample(LeadFault::ALL[fault], seed);
+        let (run, ran) = sample(LeadFault::all(&crate::simulated::kind("instrument"))[fault], seed);
         let mut events = recorded(&ran);
         events.extend(ticks.into_iter().map(|at| Event::Tick { at: Stamp::from_micros(at) }));
         events.sort_by_key(Event::at);

@@ -5,15 +5,71 @@ use std::sync::Arc;
 
 use steadyohm::bench::{
     Bench, BenchSettings, Hands, Happening, Lead as BenchLead, LeadFault, MeterSettings,
-    Method as BenchMethod, OperatorStyle,
+    OperatorStyle, Piece, Probes, Shorted,
 };
 use steadyohm::check::lead::{Lead, LeadOptions, Method};
 use steadyohm::check::meter::MeterFacts;
 use steadyohm::check::notice::{CheckResult, Notice, StepResult};
+use steadyohm::circuit::lead::{Contact, LeadKind};
 use steadyohm::protocol::{Item, Protocol, encode, find};
 use steadyohm::reading::{Ohms, Seconds, Stamp};
 use steadyohm::record::Entry;
 use steadyohm::session::{Command, Effect, Event, Outcome, Session, Setup};
+
+const fn contact(plug: usize, contact: usize) -> Contact {
+    Contact { plug, contact }
+}
+
+/// The probes on both tips.
+pub(crate) const TIPS: Probes = Probes::On(contact(0, 0), contact(1, 0));
+/// The probes on both sleeves.
+pub(crate) const SLEEVES: Probes = Probes::On(contact(0, 1), contact(1, 1));
+/// The probes on tip and sleeve of the near plug.
+pub(crate) const NEAR_END: Probes = Probes::On(contact(0, 0), contact(0, 1));
+
+/// A shorting plug on the far end, or none.
+pub(crate) fn far_short(on: bool) -> Shorted {
+    if on { Shorted::of(&[1]) } else { Shorted::NONE }
+}
+
+/// A bench with a good lead and a usual meter.
+pub(crate) fn bench_settings() -> BenchSettings {
+    BenchSettings {
+        piece: lead_with(LeadFault::Good).into(),
+        meter: MeterSettings::default(),
+        operator: OperatorStyle::default(),
+        hands: Hands::default(),
+        seed: 0,
+    }
+}
+
+/// The lead on a bench.
+pub(crate) fn lead_of(bench: &mut BenchSettings) -> &mut BenchLead {
+    match &mut bench.piece {
+        Piece::Lead(lead) => lead,
+    }
+}
+
+/// The word of the fault on a bench.
+pub(crate) fn fault_word(bench: &BenchSettings) -> String {
+    let Piece::Lead(lead) = &bench.piece;
+    lead.fault.word(&lead.kind)
+}
+
+/// A built-in kind of lead.
+pub(crate) fn kind(id: &str) -> Arc<LeadKind> {
+    Arc::new(LeadKind::find(id).unwrap())
+}
+
+/// The usual way with an instrument lead.
+pub(crate) fn lead_options() -> LeadOptions {
+    LeadOptions::of(kind("instrument"))
+}
+
+/// An instrument lead with a fault.
+pub(crate) fn lead_with(fault: LeadFault) -> BenchLead {
+    BenchLead::of(kind("instrument")).with_fault(fault)
+}
 
 /// What a run left behind.
 #[derive(Debug, Clone)]
@@ -63,17 +119,28 @@ pub(crate) struct Run {
 }
 
 impl Run {
-    /// A handheld at this rate on a lead with this fault.
+    /// A handheld at this rate on an instrument lead with this fault.
     pub(crate) fn new(fault: LeadFault, rate: f64, seed: u64) -> Self {
+        Self::of(&kind("instrument"), fault, rate, seed)
+    }
+
+    /// A handheld at this rate on a lead of a kind with this fault.
+    pub(crate) fn of(kind: &Arc<LeadKind>, fault: LeadFault, rate: f64, seed: u64) -> Self {
+        let lead = BenchLead::of(Arc::clone(kind)).with_fault(fault);
+        let mut options = LeadOptions::of(Arc::clone(kind));
+        if kind.limit.is_none() {
+            // Three metres of the bench's core.
+            options.conductor = Some(("3m".parse().unwrap(), "24AWG".parse().unwrap()));
+        }
         Self {
             bench: BenchSettings {
-                lead: BenchLead::with_fault(fault),
+                piece: lead.into(),
                 meter: MeterSettings::handheld(rate),
-                operator: OperatorStyle::Follows(BenchMethod::EndToEnd),
+                operator: OperatorStyle::Follows(Method::EndToEnd),
                 hands: Hands::default(),
                 seed,
             },
-            options: LeadOptions::default(),
+            options,
             protocol: find("lcd-segments-14").unwrap(),
             range: None,
             bytes: true,
@@ -82,7 +149,7 @@ impl Run {
 
     /// The same by the far-end short.
     pub(crate) fn by_loop(mut self) -> Self {
-        self.bench.operator = OperatorStyle::Follows(BenchMethod::Loop);
+        self.bench.operator = OperatorStyle::Follows(Method::Loop);
         self.options.method = Method::Loop;
         self
     }
@@ -99,6 +166,7 @@ impl Run {
                     .counts()
                     .filter(|_| self.protocol.resolution_tells_range()),
                 range: self.range,
+                accuracy: None,
             },
             check: Some(Box::new(Lead::new(self.options.clone()))),
             patience: Seconds(60.0),

@@ -1,14 +1,13 @@
-//! The steps of a lead check, and where their limits come from.
+//! The steps of a lead check as plans: what is asked for, and where the limits come from.
 
-use crate::check::lead::{LeadOptions, Method, Tare};
-use crate::check::notice::StepName;
+use crate::check::lead::derive::LeadStep;
+use crate::check::lead::{LeadOptions, Tare, prompt};
+use crate::check::notice::{StepName, Wants};
 use crate::check::step::{Limit, Reach, StepPlan};
-use crate::circuit::{Celsius, conductor};
+use crate::circuit::conductor;
 use crate::reading::Ohms;
 
-/// Contacts and joints of one conductor above its copper (common practice, no source).
-const CONTACTS: Ohms = Ohms(0.5);
-/// What one contact or joint may read above that while cleaning may still help (common
+/// What contacts and joints may read above what is right while cleaning may still help (common
 /// practice, no source).
 const SUSPECT: Ohms = Ohms(1.5);
 /// The same as a share of one conductor's plain limit.
@@ -21,66 +20,50 @@ pub const MOST_TARE: Ohms = Ohms(2.0);
 const LEAKAGE_SHARE: f64 = 1.0 / 20.0;
 
 /// The step that takes the probe leads' resistance.
-pub(super) const TARE_STEP: &str = "tare";
+const TARE_STEP: &str = "tare";
 /// The step that bends the probe leads alone.
-pub(super) const PROBES_STEP: &str = "probes";
+const PROBES_STEP: &str = "probes";
 
 /// Whether a step measures the probe leads and not the work.
 pub(super) fn is_of_probes(step: &StepName) -> bool {
     matches!(step.as_str(), TARE_STEP | PROBES_STEP)
 }
 
-/// Leads fail most at the strain reliefs, then where they are trodden on (common practice, no
-/// source).
-const ALONG: &[&str] = &[
-    "at the strain relief of one plug",
-    "at the strain relief of the other",
-    "along the length",
-];
-
 /// The steps of a check, in order.
-pub(super) fn plans(options: &LeadOptions) -> Vec<StepPlan> {
-    let mut plans = Vec::new();
-    if options.probes_first || options.tare == Tare::Touch {
-        plans.push(probe_leads(options));
+pub(super) fn plans(options: &LeadOptions, steps: &[LeadStep]) -> Vec<StepPlan> {
+    let first =
+        (options.probes_first || options.tare == Tare::Touch).then(|| probe_leads(options));
+    first
+        .into_iter()
+        .chain(steps.iter().map(|step| plan(options, step)))
+        .collect()
+}
+
+/// A step as the step machine takes it.
+pub(super) fn plan(options: &LeadOptions, step: &LeadStep) -> StepPlan {
+    let by_loop = !step.shorted.is_empty();
+    StepPlan {
+        name: step.name.clone(),
+        prompt: prompt::of(&options.kind, step),
+        limit: match step.wants {
+            Wants::Closed => closed(options, step.path.len()),
+            Wants::Open => Limit::Open {
+                pass: options.isolation,
+                fail: Ohms(options.isolation.0 * LEAKAGE_SHARE),
+            },
+        },
+        reach: step.reach,
+        bends: if step.bent {
+            prompt::bends(&options.kind)
+        } else {
+            Vec::new()
+        },
+        // A loop is left closed: what follows is reached by opening it.
+        lift_after: step.wants == Wants::Closed && !by_loop,
+        of_probes: false,
+        when_open: by_loop
+            .then_some("which conductor, or the shorting plug, the end-to-end method tells"),
     }
-    match options.method {
-        Method::EndToEnd => {
-            plans.push(closed(
-                "tip",
-                "Probe tip to tip, one probe at each end.",
-                1.0,
-                options,
-            ));
-            plans.push(closed(
-                "sleeve",
-                "Probe sleeve to sleeve, one probe at each end.",
-                1.0,
-                options,
-            ));
-            plans.push(isolation(
-                "Probe tip and sleeve at the same end, far end free; press Enter when they are on.",
-                Reach::Confirm,
-                options,
-            ));
-        }
-        Method::Loop => {
-            let mut round = closed(
-                "loop",
-                "Put the shorting plug on the far end; probe tip and sleeve at the near end.",
-                2.0,
-                options,
-            );
-            round.lift_after = false;
-            plans.push(round);
-            plans.push(isolation(
-                "Pull the shorting plug off the far end; leave the probes on.",
-                Reach::PullShort,
-                options,
-            ));
-        }
-    }
-    plans
 }
 
 fn probe_leads(options: &LeadOptions) -> StepPlan {
@@ -102,34 +85,35 @@ fn probe_leads(options: &LeadOptions) -> StepPlan {
         },
         reach: Reach::Touch,
         bends: if options.probes_first {
-            &["the probe leads, and only them"]
+            vec!["the probe leads, and only them".to_owned()]
         } else {
-            &[]
+            Vec::new()
         },
         lift_after: true,
         of_probes: true,
+        when_open: None,
     }
 }
 
-/// A step over `conductors` in series that should be closed.
-fn closed(name: &str, prompt: &str, conductors: f64, options: &LeadOptions) -> StepPlan {
-    let copper = options.conductor.map(|(length, gauge)| {
-        (
-            length,
-            gauge,
-            conductor::resistance(length, gauge, Celsius::REFERENCE),
-        )
-    });
-    let (mut pass, mut fail, mut basis) = match copper {
-        Some((length, gauge, one)) => (
-            conductors * (one.0 + CONTACTS.0),
-            conductors * (one.0 + CONTACTS.0) + SUSPECT.0,
-            format!(
-                "{} of copper in {length} of {gauge}, {} for contacts and joints",
-                Ohms(one.0 * conductors),
-                Ohms(CONTACTS.0 * conductors)
-            ),
-        ),
+/// The limits of so many conductors in series.
+fn closed(options: &LeadOptions, conductors: usize) -> Limit {
+    let conductors = u32::try_from(conductors).map_or(f64::INFINITY, f64::from);
+    let contacts = conductors * options.kind.contacts_allowed.0;
+    let (mut pass, mut fail, mut basis) = match options.conductor {
+        Some((length, gauge)) => {
+            let temperature = options.temperature;
+            let copper = conductors * conductor::resistance(length, gauge, temperature).0;
+            (
+                copper + contacts,
+                copper + contacts + SUSPECT.0,
+                format!(
+                    "{} of copper in {length} of {gauge} at {temperature}, {} for contacts and \
+                     joints",
+                    Ohms(copper),
+                    Ohms(contacts)
+                ),
+            )
+        }
         None => (
             conductors * options.limit.0,
             (conductors + SUSPECT_SHARE) * options.limit.0,
@@ -141,32 +125,9 @@ fn closed(name: &str, prompt: &str, conductors: f64, options: &LeadOptions) -> S
         fail += PROBE_LEADS.0;
         basis = format!("{basis}, {PROBE_LEADS} for the probe leads, no tare taken");
     }
-    StepPlan {
-        name: name.into(),
-        prompt: prompt.to_owned(),
-        limit: Limit::Closed {
-            pass: Ohms(pass),
-            fail: Ohms(fail),
-            basis,
-        },
-        reach: Reach::Touch,
-        bends: ALONG,
-        lift_after: true,
-        of_probes: false,
-    }
-}
-
-fn isolation(prompt: &str, reach: Reach, options: &LeadOptions) -> StepPlan {
-    StepPlan {
-        name: "isolation".into(),
-        prompt: prompt.to_owned(),
-        limit: Limit::Open {
-            pass: options.isolation,
-            fail: Ohms(options.isolation.0 * LEAKAGE_SHARE),
-        },
-        reach,
-        bends: ALONG,
-        lift_after: false,
-        of_probes: false,
+    Limit::Closed {
+        pass: Ohms(pass),
+        fail: Ohms(fail),
+        basis,
     }
 }

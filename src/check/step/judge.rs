@@ -1,6 +1,6 @@
 //! What the evidence of one step amounts to, and the words for it.
 
-use crate::check::notice::{Proof, Verdict, Wants};
+use crate::check::notice::{Finding, Proof, Verdict, Wants};
 use crate::check::step::plan::{Limit, StepPlan};
 use crate::check::step::rest::{OpenLevel, Rest};
 use crate::check::step::{Context, Found};
@@ -18,6 +18,7 @@ pub(super) struct Judgement {
     pub(super) verdict: Verdict,
     pub(super) coverage: f64,
     pub(super) reasons: Vec<String>,
+    pub(super) finding: Option<Finding>,
 }
 
 impl Judgement {
@@ -26,6 +27,19 @@ impl Judgement {
             verdict,
             coverage: 0.0,
             reasons: vec![reason],
+            finding: None,
+        }
+    }
+
+    /// The same, with what is wrong; the first finding stands.
+    pub(super) const fn finding(mut self, finding: Finding) -> Self {
+        self.find(finding);
+        self
+    }
+
+    const fn find(&mut self, finding: Finding) {
+        if self.finding.is_none() {
+            self.finding = Some(finding);
         }
     }
 
@@ -201,10 +215,13 @@ impl Evidence {
     }
 
     fn judge_gaps(&self, plan: &StepPlan, judgement: &mut Judgement) {
-        let (opening, opened) = match plan.limit {
-            Limit::Closed { .. } => ("opening", "opened"),
-            Limit::Open { .. } => ("touch", "touched"),
+        let (opening, opened, finding) = match plan.limit {
+            Limit::Closed { .. } => ("opening", "opened", Finding::OpensWhenBent),
+            Limit::Open { .. } => ("touch", "touched", Finding::TouchesWhenBent),
         };
+        if !self.gaps.is_empty() {
+            judgement.find(finding);
+        }
         let longest = self.longest_gap();
         match self.occurrences() {
             0 => {}
@@ -237,6 +254,7 @@ impl Evidence {
             Verdict::Retest
         };
         if !self.lifts.is_empty() {
+            judgement.find(Finding::OpensWhenBent);
             let times = counted(self.lifts.len());
             let reason = if verdict == Verdict::Fail {
                 format!(
@@ -252,6 +270,7 @@ impl Evidence {
             judgement.worsen(verdict, reason);
         }
         if !self.jumps.is_empty() {
+            judgement.find(Finding::LevelMoves);
             judgement.worsen(
                 verdict,
                 format!(
@@ -282,6 +301,7 @@ impl Evidence {
                 Verdict::Retest,
                 format!("fell to {lowest} while bent, below the {pass} wanted"),
             );
+            judgement.find(Finding::Leakage);
         }
     }
 

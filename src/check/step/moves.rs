@@ -281,7 +281,7 @@ impl StepMachine {
             return self.will_not_hold(reading.at, context, out);
         };
         self.reached = None;
-        let mut value = value::of(&self.plan, &rest, context.tare);
+        let mut value = value::of(&self.plan, &rest, context);
         if self.plan.wants() == Wants::Open && !self.evidence.gaps.is_empty() {
             value
                 .reasons
@@ -314,6 +314,7 @@ impl StepMachine {
             verdict: judgement.verdict,
             ohms: self.evidence.ohms(context.tare),
             proof: self.evidence.proof,
+            finding: judgement.finding,
             coverage: judgement.coverage,
             reasons: judgement.reasons,
         }

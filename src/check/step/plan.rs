@@ -16,23 +16,28 @@ pub struct StepPlan {
     /// How the step comes to be on the work.
     pub reach: Reach,
     /// Where it is bent while it is watched, in turn; nowhere if it is only read at rest.
-    pub bends: &'static [&'static str],
+    pub bends: Vec<String>,
     /// Whether the probes are to be lifted before the next step.
     pub lift_after: bool,
     /// Whether the probe leads are what is measured.
     pub of_probes: bool,
+    /// What to do when it is found open, beyond what any step says.
+    pub when_open: Option<&'static str>,
 }
 
 impl StepPlan {
     /// Where to bend at this tick: the places in turn, each for its share of the bends.
-    pub fn place(&self, flex: u32, of: u32) -> Option<&'static str> {
+    pub fn place(&self, flex: u32, of: u32) -> Option<&str> {
         let places = u32::try_from(self.bends.len()).ok()?;
         let turn = flex
             .saturating_sub(1)
             .saturating_mul(places)
             .checked_div(of)?;
         let turn = usize::try_from(turn).ok()?;
-        self.bends.get(turn).or_else(|| self.bends.last()).copied()
+        self.bends
+            .get(turn)
+            .or_else(|| self.bends.last())
+            .map(String::as_str)
     }
 
     /// What the step wants to see.

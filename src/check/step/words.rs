@@ -1,6 +1,6 @@
 //! What a step says when contact does not come, does not hold, or is lost.
 
-use crate::check::notice::Verdict;
+use crate::check::notice::{Finding, Verdict};
 use crate::check::step::judge::Judgement;
 use crate::check::step::plan::{Reach, StepPlan};
 use crate::check::step::rest::shows_contact;
@@ -20,14 +20,17 @@ pub(super) fn never_came(
             Verdict::Fail,
             format!(
                 "open: {shown} where a closed conductor is wanted{}",
-                which(plan)
+                plan.when_open
+                    .map_or_else(String::new, |hint| format!("; {hint}"))
             ),
-        ),
+        )
+        .finding(Finding::Open),
         Reach::Touch => Judgement::of(Verdict::Retest, "no reading came".to_owned()),
         Reach::PullShort if loop_seen && last.is_some_and(shows_contact) => Judgement::of(
             Verdict::Fail,
             format!("still closed at {shown} after the far-end plug was to come out"),
-        ),
+        )
+        .finding(Finding::Joined),
         Reach::PullShort => Judgement::of(
             Verdict::Retest,
             "the closed loop was not seen first, so nothing proves that the probes were on"
@@ -38,15 +41,6 @@ pub(super) fn never_came(
             "nobody confirmed that the probes were on, and probes in the air read open as well"
                 .to_owned(),
         ),
-    }
-}
-
-/// What an open loop leaves open.
-fn which(plan: &StepPlan) -> &'static str {
-    if plan.name == "loop" {
-        "; which conductor, or the shorting plug, the end-to-end method tells"
-    } else {
-        ""
     }
 }
 
@@ -75,7 +69,8 @@ pub(super) fn ask_again(plan: &StepPlan, loop_seen: bool) -> String {
             format!("Still closed. {} If it is out, press Enter.", plan.prompt)
         }
         Reach::PullShort => {
-            "Put the shorting plug back, probe tip and sleeve, then pull it again.".to_owned()
+            "Put the shorting plug back, probe the same contacts, then pull it again."
+                .to_owned()
         }
         Reach::Confirm => format!("Waiting for Enter. {}", plan.prompt),
     }

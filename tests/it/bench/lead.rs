@@ -24,24 +24,24 @@ fn copper_is_as_the_wire_tables_say() {
     ] {
         let lead = Lead {
             metres,
-            tip_per_metre: per_kilometre / 1000.0,
+            core_per_metre: per_kilometre / 1000.0,
             sleeve_per_metre: per_kilometre / 1000.0,
             contact: Ohms(0.0),
             probe_leads: Ohms(0.0),
-            ..Lead::default()
+            ..crate::simulated::lead_with(LeadFault::Good)
         };
         let reads = |probes, far_short| {
             let handling = Handling {
                 probes,
-                far_short,
+                shorted: crate::simulated::far_short(far_short),
                 acting: false,
             };
             lead.resistance(handling).0
         };
         for (got, expected) in [
-            (reads(Probes::Tips, false), one_way),
-            (reads(Probes::Sleeves, false), one_way),
-            (reads(Probes::NearEnd, true), in_series),
+            (reads(crate::simulated::TIPS, false), one_way),
+            (reads(crate::simulated::SLEEVES, false), one_way),
+            (reads(crate::simulated::NEAR_END, true), in_series),
         ] {
             let off: f64 = got / expected - 1.0;
             // Both sides are rounded to four digits.
@@ -50,7 +50,7 @@ fn copper_is_as_the_wire_tables_say() {
                 "AWG {gauge}, {metres} m: {got}, not {expected}"
             );
         }
-        assert!(reads(Probes::NearEnd, false).is_infinite());
+        assert!(reads(crate::simulated::NEAR_END, false).is_infinite());
         assert!(reads(Probes::Apart, true).is_infinite());
     }
 }
@@ -59,33 +59,37 @@ fn copper_is_as_the_wire_tables_say() {
 fn each_contact_on_the_way_adds_its_own() {
     let lead = Lead {
         metres: 10.0,
-        tip_per_metre: 0.1,
+        core_per_metre: 0.1,
         sleeve_per_metre: 0.02,
         contact: Ohms(0.03),
         probe_leads: Ohms(0.4),
-        ..Lead::default()
+        ..crate::simulated::lead_with(LeadFault::Good)
     };
     for (probes, far_short, expected) in [
         (Probes::Together, false, 0.4),
-        (Probes::Tips, false, 0.4 + 0.06 + 1.0),
-        (Probes::Sleeves, false, 0.4 + 0.06 + 0.2),
-        (Probes::NearEnd, true, 0.4 + 0.06 + 1.0 + 0.2 + 0.06),
+        (crate::simulated::TIPS, false, 0.4 + 0.06 + 1.0),
+        (crate::simulated::SLEEVES, false, 0.4 + 0.06 + 0.2),
+        (
+            crate::simulated::NEAR_END,
+            true,
+            0.4 + 0.06 + 1.0 + 0.2 + 0.06,
+        ),
     ] {
         let handling = Handling {
             probes,
-            far_short,
+            shorted: crate::simulated::far_short(far_short),
             acting: false,
         };
         let got = lead.resistance(handling).0;
         assert!((got - expected).abs() < 1e-12, "{probes:?}: {got}");
     }
     let touching = Lead {
-        fault: LeadFault::TipSleeveTouchWhenFlexed,
+        fault: LeadFault::TouchWhenFlexed(0, 1),
         ..lead
     };
     let handling = Handling {
-        probes: Probes::NearEnd,
-        far_short: true,
+        probes: crate::simulated::NEAR_END,
+        shorted: crate::simulated::far_short(true),
         acting: true,
     };
     // 0.3 ohm beside the 1.26 ohm round the loop.
@@ -95,10 +99,11 @@ fn each_contact_on_the_way_adds_its_own() {
 
 #[test]
 fn fault_words_read_back() {
-    for fault in LeadFault::ALL {
-        assert_eq!(LeadFault::from_word(fault.word()), Some(fault));
+    let kind = crate::simulated::kind("instrument");
+    for fault in LeadFault::all(&kind) {
+        assert_eq!(LeadFault::from_word(&fault.word(&kind), &kind), Some(fault));
     }
-    assert_eq!(LeadFault::from_word("tip_open"), None);
+    assert_eq!(LeadFault::from_word("tip_open", &kind), None);
 }
 
 /// What was shown at rest and in each bend.
@@ -191,13 +196,13 @@ fn a_good_lead_reads_its_copper_and_stays_put() {
 
 #[test]
 fn an_opening_conductor_reads_well_at_rest() {
-    let [tip, sleeve, isolation] = end_to_end(LeadFault::TipOpensWhenFlexed);
+    let [tip, sleeve, isolation] = end_to_end(LeadFault::OpensWhenFlexed(0));
     tip.rests_at(0.52);
     assert!(opens_often(&tip), "{}", tip.opened());
     assert_eq!(sleeve.opened(), 0);
     isolation.rests_open();
 
-    let [tip, sleeve, _] = end_to_end(LeadFault::SleeveOpensWhenFlexed);
+    let [tip, sleeve, _] = end_to_end(LeadFault::OpensWhenFlexed(1));
     sleeve.rests_at(0.40);
     assert!(opens_often(&sleeve), "{}", sleeve.opened());
     assert_eq!(tip.opened(), 0);
@@ -205,17 +210,17 @@ fn an_opening_conductor_reads_well_at_rest() {
 
 #[test]
 fn a_parted_conductor_is_open_at_rest() {
-    let [tip, sleeve, _] = end_to_end(LeadFault::TipOpen);
+    let [tip, sleeve, _] = end_to_end(LeadFault::Open(0));
     tip.rests_open();
     sleeve.rests_at(0.40);
-    let [tip, sleeve, _] = end_to_end(LeadFault::SleeveOpen);
+    let [tip, sleeve, _] = end_to_end(LeadFault::Open(1));
     sleeve.rests_open();
     tip.rests_at(0.52);
 }
 
 #[test]
 fn a_touch_shows_in_isolation_only() {
-    let [tip, sleeve, isolation] = end_to_end(LeadFault::TipSleeveTouchWhenFlexed);
+    let [tip, sleeve, isolation] = end_to_end(LeadFault::TouchWhenFlexed(0, 1));
     assert_eq!(tip.opened() + sleeve.opened(), 0);
     isolation.rests_open();
     // Choosing its range, the meter is still blank on its way down when the bend is let go.
@@ -228,25 +233,25 @@ fn a_touch_shows_in_isolation_only() {
 
     // Fixed on its highest range, it shows the touch as next to nothing.
     let mut room = Room::new(&BenchSettings {
-        lead: Lead::with_fault(LeadFault::TipSleeveTouchWhenFlexed),
+        piece: crate::simulated::lead_with(LeadFault::TouchWhenFlexed(0, 1)).into(),
         meter: MeterSettings {
             ranging: Ranging::Fixed(5),
             ..MeterSettings::default()
         },
-        ..BenchSettings::default()
+        ..crate::simulated::bench_settings()
     });
     let isolation = measure(&mut room, "isolation");
     isolation.rests_open();
     let touched = isolation.crossed(1e6, false);
     assert!((4..=10).contains(&touched), "{touched}");
 
-    let [_, _, isolation] = end_to_end(LeadFault::TipSleeveShort);
+    let [_, _, isolation] = end_to_end(LeadFault::Short(0, 1));
     isolation.rests_at(0.25 + 0.02 + 0.3);
 }
 
 #[test]
 fn a_bad_joint_reads_high_and_a_little_higher_when_bent() {
-    let [tip, sleeve, _] = end_to_end(LeadFault::HighResistanceJoint);
+    let [tip, sleeve, _] = end_to_end(LeadFault::HighResistanceJoint(0));
     tip.rests_at(8.52);
     sleeve.rests_at(0.40);
     assert_eq!(tip.opened(), 0);
@@ -256,7 +261,7 @@ fn a_bad_joint_reads_high_and_a_little_higher_when_bent() {
 
 #[test]
 fn moisture_leaks_some_megohms() {
-    let [tip, _, isolation] = end_to_end(LeadFault::MoistureLeakage);
+    let [tip, _, isolation] = end_to_end(LeadFault::Leakage(0, 1));
     tip.rests_at(0.52);
     isolation.rests_at(3e6);
     assert_eq!(isolation.opened(), 0);
@@ -268,7 +273,7 @@ fn a_bad_probe_lead_shows_when_it_alone_is_bent() {
     let seen = measure(&mut room, "probes");
     seen.rests_at(0.25);
     assert!(opens_often(&seen), "{}", seen.opened());
-    let mut room = Room::with_fault(LeadFault::TipOpensWhenFlexed, Method::EndToEnd);
+    let mut room = Room::with_fault(LeadFault::OpensWhenFlexed(0), Method::EndToEnd);
     let seen = measure(&mut room, "probes");
     assert_eq!(seen.opened(), 0, "the lead itself lies still");
 }
@@ -284,7 +289,7 @@ fn the_loop_is_closed_and_then_pulled_open() {
     open.rests_open();
 
     // With a short inside the plug the reading never leaves the ohms: the probes stay on.
-    let mut room = Room::with_fault(LeadFault::TipSleeveShort, Method::Loop);
+    let mut room = Room::with_fault(LeadFault::Short(0, 1), Method::Loop);
     let _closed = measure(&mut room, "loop");
     room.step("isolation");
     let pulled = room.wait(6.0);

@@ -5,27 +5,34 @@ use steadyohm::bench::{
     Bench, BenchSettings, FlexHabit, Hands, Happening, Lead, LeadFault, MeterSettings, Method,
     Opening, OperatorStyle, Ranging, TimedPlan,
 };
+use steadyohm::check::lead::{LeadStep, derive};
 use steadyohm::check::notice::{Notice, Phase, StepBegins, Tick, Wants};
 use steadyohm::reading::{Measured, Seconds, Stamp};
 
 use super::{Room, count, is_over, median};
 
+/// What is measured on an instrument lead.
+fn steps(method: Method) -> Vec<LeadStep> {
+    derive(&crate::simulated::kind("instrument"), method).steps
+}
+
 fn flexing(opening: Opening, rate: f64, seed: u64) -> BenchSettings {
     BenchSettings {
-        lead: Lead {
+        piece: Lead {
             habit: FlexHabit {
                 open_chance: 1.0,
                 opening,
                 chatter: 0,
             },
-            ..Lead::with_fault(LeadFault::TipOpensWhenFlexed)
-        },
+            ..crate::simulated::lead_with(LeadFault::OpensWhenFlexed(0))
+        }
+        .into(),
         meter: MeterSettings {
             ranging: Ranging::Fixed(0),
             ..MeterSettings::handheld(rate)
         },
         seed,
-        ..BenchSettings::default()
+        ..crate::simulated::bench_settings()
     }
 }
 
@@ -101,7 +108,7 @@ fn openings_longer_than_the_beat_run_into_each_other() {
 #[test]
 fn the_chance_to_open_is_kept() {
     let mut settings = flexing(Opening::WhileHeld, 3.0, 6);
-    settings.lead.habit.open_chance = 0.3;
+    crate::simulated::lead_of(&mut settings).habit.open_chance = 0.3;
     let mut room = Room::new(&settings);
     room.step("tip");
     room.wait(2.0);
@@ -120,7 +127,7 @@ fn the_chance_to_open_is_kept() {
 #[test]
 fn chatter_makes_and_parts_within_the_first_milliseconds() {
     let mut settings = flexing(Opening::WhileHeld, 2_000.0, 8);
-    settings.lead.habit.chatter = 3;
+    crate::simulated::lead_of(&mut settings).habit.chatter = 3;
     let mut room = Room::new(&settings);
     room.step("tip");
     room.wait(2.0);
@@ -134,7 +141,7 @@ fn chatter_makes_and_parts_within_the_first_milliseconds() {
 
 #[test]
 fn enter_is_pressed_once_and_after_the_touch() {
-    let mut room = Room::with_fault(LeadFault::TipSleeveShort, Method::EndToEnd);
+    let mut room = Room::with_fault(LeadFault::Short(0, 1), Method::EndToEnd);
     room.step("isolation");
     room.phase("isolation", Phase::Confirm);
     let mut first_number = None;
@@ -162,7 +169,7 @@ fn enter_is_pressed_once_and_after_the_touch() {
 #[test]
 fn a_slip_lifts_the_probe_for_half_a_second() {
     let mut settings = flexing(Opening::WhileHeld, 40.0, 9);
-    settings.lead.fault = LeadFault::Good;
+    crate::simulated::lead_of(&mut settings).fault = LeadFault::Good;
     settings.hands.slips_at = Some(3);
     let mut room = Room::new(&settings);
     room.step("tip");
@@ -180,7 +187,7 @@ fn a_slip_lifts_the_probe_for_half_a_second() {
 #[test]
 fn asked_again_the_operator_touches_afresh() {
     let mut settings = flexing(Opening::WhileHeld, 40.0, 10);
-    settings.lead.fault = LeadFault::Good;
+    crate::simulated::lead_of(&mut settings).fault = LeadFault::Good;
     let mut room = Room::new(&settings);
     room.step("tip");
     room.phase("tip", Phase::Waiting);
@@ -234,11 +241,11 @@ fn a_timed_plan_goes_through_the_lead_and_begins_again() {
         ..MeterSettings::handheld(10.0)
     };
     for (method, touches) in [(Method::EndToEnd, 2), (Method::Loop, 1)] {
-        let plan = TimedPlan::for_meter(method, meter.interval(), meter.aperture(), 10);
+        let plan = TimedPlan::for_meter(steps(method), meter.interval(), meter.aperture(), 10);
         let mut room = Room::new(&BenchSettings {
             meter,
-            operator: OperatorStyle::Timed(plan),
-            ..BenchSettings::default()
+            operator: OperatorStyle::Timed(plan.clone()),
+            ..crate::simulated::bench_settings()
         });
         let shown = room.wait(3.0 * plan.length().0);
         let closed: Vec<usize> = runs(&shown)
@@ -273,10 +280,15 @@ fn a_timed_plan_bends_the_fault_open() {
     let plan = TimedPlan {
         tare: true,
         probes: true,
-        ..TimedPlan::for_meter(Method::EndToEnd, meter.interval(), meter.aperture(), 10)
+        ..TimedPlan::for_meter(
+            steps(Method::EndToEnd),
+            meter.interval(),
+            meter.aperture(),
+            10,
+        )
     };
     let mut room = Room::new(&BenchSettings {
-        operator: OperatorStyle::Timed(plan),
+        operator: OperatorStyle::Timed(plan.clone()),
         ..settings
     });
     let shown = room.wait(plan.length().0);
@@ -305,7 +317,7 @@ fn words() -> Vec<(Stamp, Notice)> {
                     step: step.into(),
                     phase,
                 },
-            ))
+            ));
         };
         phase(at, Phase::Waiting);
         if step == "isolation" {
@@ -365,22 +377,24 @@ proptest! {
     #[test]
     fn slicing_the_time_changes_nothing(
         seed in any::<u64>(),
-        fault in 0..LeadFault::ALL.len(),
+        fault in 0..LeadFault::all(&crate::simulated::kind("instrument")).len(),
         moment in proptest::option::of(0.001..0.5_f64),
         timed in any::<bool>(),
         cuts in proptest::collection::vec(0_u64..40_000_000, 0..60),
     ) {
         let opening = moment.map_or(Opening::WhileHeld, |gap| Opening::Moment(Seconds(gap)));
         let meter = MeterSettings::handheld(10.0);
-        let plan = TimedPlan::for_meter(Method::Loop, meter.interval(), meter.aperture(), 5);
+        let all = LeadFault::all(&crate::simulated::kind("instrument"));
+        let plan = TimedPlan::for_meter(steps(Method::Loop), meter.interval(), meter.aperture(), 5);
         let settings = BenchSettings {
-            lead: Lead {
+            piece: Lead {
                 habit: FlexHabit { opening, chatter: 2, ..FlexHabit::default() },
-                ..Lead::with_fault(LeadFault::ALL[fault])
-            },
+                ..crate::simulated::lead_with(all[fault])
+            }
+            .into(),
             meter,
             operator: if timed {
-                OperatorStyle::Timed(plan)
+                OperatorStyle::Timed(plan.clone())
             } else {
                 OperatorStyle::default()
             },
@@ -396,7 +410,7 @@ proptest! {
     /// What is due next is exactly what comes next.
     #[test]
     fn the_next_time_is_the_next_happening(seed in any::<u64>()) {
-        let mut bench = Bench::new(&BenchSettings { seed, ..BenchSettings::default() });
+        let mut bench = Bench::new(&BenchSettings { seed, ..crate::simulated::bench_settings() });
         for (at, notice) in words() {
             while bench.next_at() <= at {
                 let due = bench.next_at();

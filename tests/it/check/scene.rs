@@ -238,7 +238,7 @@ fn note(scene: &mut Scene, notice: &Notice) {
 
 /// The default options without the half minute of waiting.
 pub(crate) fn brisk() -> LeadOptions {
-    let mut options = LeadOptions::default();
+    let mut options = crate::simulated::lead_options();
     options.pace.wait = Seconds(3.0);
     options
 }
@@ -253,8 +253,16 @@ pub(crate) fn tared(ohms: f64) -> LeadOptions {
 
 /// A name of the check's own, so that scenes can be told apart by a pattern.
 fn known(step: &StepName) -> &'static str {
-    ["tare", "probes", "tip", "sleeve", "loop", "isolation"]
-        .into_iter()
-        .find(|name| *step == *name)
-        .unwrap_or_else(|| panic!("{step} is no step of this check"))
+    [
+        "tare",
+        "probes",
+        "tip",
+        "sleeve",
+        "loop",
+        "isolation",
+        "tip-to-sleeve",
+    ]
+    .into_iter()
+    .find(|name| *step == *name)
+    .unwrap_or_else(|| panic!("{step} is no step of this check"))
 }

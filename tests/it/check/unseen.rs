@@ -268,18 +268,22 @@ fn a_given_tare_stands_beside_bent_probe_leads() {
 #[test]
 fn a_key_held_down_answers_once() {
     let mut count = 0;
-    let ran = play(LeadOptions::default(), facts(), |scene| match scene {
-        Scene { step: "tip", .. } if count < 60 => {
-            count += 1;
-            // From the second second on the key stays down for three.
-            if (20..50).contains(&count) {
-                Next::Enter
-            } else {
-                over()
+    let ran = play(
+        crate::simulated::lead_options(),
+        facts(),
+        |scene| match scene {
+            Scene { step: "tip", .. } if count < 60 => {
+                count += 1;
+                // From the second second on the key stays down for three.
+                if (20..50).contains(&count) {
+                    Next::Enter
+                } else {
+                    over()
+                }
             }
-        }
-        other => sound(other),
-    });
+            other => sound(other),
+        },
+    );
     assert_eq!(
         ran.result().verdict,
         Verdict::Pass,

@@ -49,10 +49,11 @@ impl Scene {
         };
         Self {
             bench: BenchSettings {
-                lead: Lead {
+                piece: Lead {
                     habit: moment,
-                    ..Lead::with_fault(fault)
-                },
+                    ..crate::simulated::lead_with(fault)
+                }
+                .into(),
                 meter: MeterSettings::handheld(50.0),
                 operator: OperatorStyle::Follows(Method::EndToEnd),
                 hands: Hands {

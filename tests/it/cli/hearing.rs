@@ -31,6 +31,7 @@ pub(super) fn notice(line: &Value) -> Option<Notice> {
             of: number("of"),
         }),
         "step_done" => Notice::StepDone(StepResult {
+            finding: None,
             step: text("step").into(),
             verdict: Verdict::Retest,
             ohms: None,
@@ -39,6 +40,8 @@ pub(super) fn notice(line: &Value) -> Option<Notice> {
             reasons: Vec::new(),
         }),
         "verdict" => Notice::Verdict(CheckResult {
+            findings: Vec::new(),
+            not_covered: None,
             check: "lead",
             verdict: Verdict::Retest,
             reasons: Vec::new(),

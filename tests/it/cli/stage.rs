@@ -71,27 +71,27 @@ pub(super) static STAGE: LazyLock<Stage> = LazyLock::new(|| {
     let begin = |fault| Scene::new(fault);
     // A break throws the meter through all its ranges; the bends leave it time to come back.
     let slowly = |scene: Scene| scene.with("--tick 0.4s");
-    let mut told_without_readings = begin(LeadFault::TipSleeveShort);
+    let mut told_without_readings = begin(LeadFault::Short(0, 1));
     told_without_readings
         .arguments
         .retain(|word| word != "--readings");
     Stage {
         good: Late::begin(begin(LeadFault::Good)),
         good_loop: Late::begin(begin(LeadFault::Good).by_loop()),
-        tip_opens: Late::begin(slowly(begin(LeadFault::TipOpensWhenFlexed))),
-        sleeve_opens_loop: Late::begin(slowly(
-            begin(LeadFault::SleeveOpensWhenFlexed).by_loop(),
-        )),
-        touches: Late::begin(slowly(begin(LeadFault::TipSleeveTouchWhenFlexed))),
+        tip_opens: Late::begin(slowly(begin(LeadFault::OpensWhenFlexed(0)))),
+        sleeve_opens_loop: Late::begin(slowly(begin(LeadFault::OpensWhenFlexed(1)).by_loop())),
+        touches: Late::begin(slowly(begin(LeadFault::TouchWhenFlexed(0, 1)))),
         short: Late::begin(told_without_readings),
-        sleeve_open: Late::begin(begin(LeadFault::SleeveOpen).with("--wait 0.6s")),
-        damp: Late::begin(begin(LeadFault::MoistureLeakage)),
-        joint_loop: Late::begin(begin(LeadFault::HighResistanceJoint).by_loop()),
-        joint_tolerated: Late::begin(begin(LeadFault::HighResistanceJoint).with("--limit 20")),
+        sleeve_open: Late::begin(begin(LeadFault::Open(1)).with("--wait 0.6s")),
+        damp: Late::begin(begin(LeadFault::Leakage(0, 1))),
+        joint_loop: Late::begin(begin(LeadFault::HighResistanceJoint(0)).by_loop()),
+        joint_tolerated: Late::begin(
+            begin(LeadFault::HighResistanceJoint(0)).with("--limit 20"),
+        ),
         polled_loop: Late::begin(begin(LeadFault::Good).by_loop().polled()),
         polled_socket: Late::begin(Scene {
             socket: true,
-            ..begin(LeadFault::TipOpensWhenFlexed).polled()
+            ..begin(LeadFault::OpensWhenFlexed(0)).polled()
         }),
         killed: Late::begin_with_signal("KILL"),
         signalled: ["INT", "TERM", "HUP"].map(Late::begin_with_signal),

@@ -81,6 +81,7 @@ impl Run {
                     aperture: None,
                     counts: Some(60_000),
                     range: None,
+                    accuracy: None,
                 },
                 check: options.map(|options| Box::new(Lead::new(options)) as Box<dyn Check>),
                 patience: Seconds(60.0),

@@ -3,7 +3,6 @@
 
 use proptest::prelude::*;
 use ratatui::style::Color;
-use steadyohm::check::lead::LeadOptions;
 use steadyohm::check::notice::Verdict;
 use steadyohm::keys::{KEYS, ViewChange};
 use steadyohm::reading::{Annunciator, Annunciators, Decimal, Magnitude, Measured, Quantity};
@@ -61,7 +60,7 @@ proptest! {
         width in 0_u16..=200,
         height in 0_u16..=70,
     ) {
-        let mut run = if checked { Run::lead(LeadOptions::default()) } else { Run::watch() };
+        let mut run = if checked { Run::lead(crate::simulated::lead_options()) } else { Run::watch() };
         run.read_all(readings);
         if stopped {
             run.command(Command::Quit);

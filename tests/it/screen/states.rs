@@ -13,7 +13,7 @@ use crate::screen::{keep, keep_at, view};
 pub(super) fn bending() -> Run {
     let mut run = Run::lead(LeadOptions {
         tare: Tare::Given(Ohms(0.14)),
-        ..LeadOptions::default()
+        ..crate::simulated::lead_options()
     });
     run.read_all([over(4), over(4), over(4)]);
     run.closed_step(32);
@@ -63,7 +63,7 @@ pub(super) fn judged(verdict: Verdict) -> Run {
 
 #[test]
 fn waiting_for_the_first_contact() {
-    let mut run = Run::lead(LeadOptions::default());
+    let mut run = Run::lead(crate::simulated::lead_options());
     run.read_all([over(4), over(4), over(4), over(4)]);
     keep("waiting", &run, &view());
 }
@@ -85,7 +85,7 @@ fn waiting_for_the_operators_word() {
 fn pulling_the_far_end_plug() {
     let mut run = Run::lead(LeadOptions {
         method: Method::Loop,
-        ..LeadOptions::default()
+        ..crate::simulated::lead_options()
     });
     run.until(Phase::Flexing, closed(41));
     run.until(Phase::Waiting, closed(41));
