@@ -102,7 +102,8 @@ pub fn find_step(kind: &LeadKind, method: Method, name: &StepName) -> Option<Lea
 /// first to the far end of the second.
 pub(super) fn crossing(kind: &LeadKind, first: usize, second: usize) -> Option<LeadStep> {
     let (a, b) = (kind.conductors.get(first)?, kind.conductors.get(second)?);
-    (a.from.plug == b.from.plug && a.to.plug == b.to.plug).then(|| LeadStep {
+    // Wherever of the two plugs they are crossed, the first then ends where the second should.
+    (a.from.plug == b.from.plug || a.to.plug == b.to.plug).then(|| LeadStep {
         name: format!("{}-to-{}", a.name, b.name).into(),
         wants: Wants::Closed,
         probes: [a.from, b.to],

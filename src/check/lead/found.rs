@@ -91,7 +91,15 @@ fn two_open(derived: &Derived, results: &[StepResult]) -> Option<(usize, usize)>
 fn in_words(kind: &LeadKind, finding: Finding, step: &LeadStep) -> String {
     let place = match step.apart.filter(|_| step.path.is_empty()) {
         Some((a, b)) => format!("{} and {}", kind.net_name(a), kind.net_name(b)),
-        None => step.name.to_string(),
+        None => {
+            let wire = |wire: &usize| kind.conductors.get(*wire);
+            let names: Vec<&str> = step
+                .path
+                .iter()
+                .filter_map(|number| Some(wire(number)?.name.as_str()))
+                .collect();
+            names.join(" or ")
+        }
     };
     let sign = step
         .apart
