@@ -89,18 +89,7 @@ fn two_open(derived: &Derived, results: &[StepResult]) -> Option<(usize, usize)>
 }
 
 fn in_words(kind: &LeadKind, finding: Finding, step: &LeadStep) -> String {
-    let place = match step.apart.filter(|_| step.path.is_empty()) {
-        Some((a, b)) => format!("{} and {}", kind.net_name(a), kind.net_name(b)),
-        None => {
-            let wire = |wire: &usize| kind.conductors.get(*wire);
-            let names: Vec<&str> = step
-                .path
-                .iter()
-                .filter_map(|number| Some(wire(number)?.name.as_str()))
-                .collect();
-            names.join(" or ")
-        }
-    };
+    let place = place(kind, step);
     let sign = step
         .apart
         .filter(|_| finding == Finding::Joined)
@@ -115,4 +104,14 @@ fn in_words(kind: &LeadKind, finding: Finding, step: &LeadStep) -> String {
         Finding::TouchesWhenBent => format!("{place} touch when bent"),
         Finding::Leakage => format!("leakage between {place}"),
     }
+}
+
+/// Between what, or in which conductors, a step found something.
+fn place(kind: &LeadKind, step: &LeadStep) -> String {
+    if let Some((a, b)) = step.apart.filter(|_| step.path.is_empty()) {
+        return format!("{} and {}", kind.net_name(a), kind.net_name(b));
+    }
+    let name = |number: &usize| Some(kind.conductors.get(*number)?.name.as_str());
+    let names: Vec<&str> = step.path.iter().filter_map(name).collect();
+    names.join(" or ")
 }
