@@ -6,6 +6,7 @@
 //! the time is sliced.
 
 mod agenda;
+mod board;
 mod chance;
 mod course;
 mod lead;
@@ -15,6 +16,7 @@ mod range;
 mod timed;
 mod work;
 
+pub use board::BoardPlan;
 pub use course::Course;
 pub use lead::{FlexHabit, Handling, Lead, LeadFault, Opening, Probes, Shorted};
 pub use meter::{Meter, MeterSettings};
@@ -39,6 +41,8 @@ pub enum OperatorStyle {
     Follows(Method),
     /// A plan by the clock; what the program says is not heard.
     Timed(TimedPlan),
+    /// No operator: a board opens and closes the loop of the probe leads by the clock.
+    Board(BoardPlan),
 }
 
 impl Default for OperatorStyle {
@@ -127,7 +131,7 @@ impl Bench {
                 let kind = Arc::clone(&lead.kind);
                 Some(Follower::new(kind, method, hands, settings.seed))
             }
-            OperatorStyle::Timed(_) => None,
+            OperatorStyle::Timed(_) | OperatorStyle::Board(_) => None,
         };
         let next_conversion = meter.after(Stamp::START);
         let movement = hands.paced(hands.movement);
@@ -203,8 +207,10 @@ impl Bench {
     }
 
     fn begin_plan(&mut self, at: Stamp) {
-        if let OperatorStyle::Timed(plan) = &self.settings.operator {
-            self.agenda.note_all(plan.acts(at));
+        match &self.settings.operator {
+            OperatorStyle::Follows(_) => {}
+            OperatorStyle::Timed(plan) => self.agenda.note_all(plan.acts(at)),
+            OperatorStyle::Board(plan) => self.agenda.note_all(plan.acts(at)),
         }
     }
 

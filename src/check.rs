@@ -8,6 +8,7 @@ pub mod meter;
 pub mod notice;
 pub mod step;
 mod step_name;
+pub mod trial;
 pub mod watchdog;
 
 use crate::reading::{Ohms, Reading, Stamp};
@@ -16,10 +17,16 @@ use notice::{CheckResult, Notice, StepName, StepResult, Wants};
 use step::StepMachine;
 
 /// Every check there is, in the order of the bench: outside in.
-pub const CHECKS: &[CheckEntry] = &[CheckEntry {
-    name: lead::NAME,
-    proves: "a lead conducts, insulates and stays so while bent",
-}];
+pub const CHECKS: &[CheckEntry] = &[
+    CheckEntry {
+        name: lead::NAME,
+        proves: "a lead conducts, insulates and stays so while bent",
+    },
+    CheckEntry {
+        name: trial::NAME,
+        proves: "how short a break this meter shows, and how often",
+    },
+];
 
 /// A check's line in the list.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

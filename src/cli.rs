@@ -15,6 +15,8 @@ mod protocols;
 mod replay;
 mod simulate;
 mod status;
+mod trial;
+mod trials;
 mod watch;
 
 use std::process::ExitCode;

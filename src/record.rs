@@ -12,7 +12,7 @@ mod table;
 
 pub use entry::{Entry, Mark};
 pub use raw::{RawChunk, RawWriter, read_raw};
-pub use sidecar::{CheckKept, LeadKept, MeterKept, Sidecar, VerdictKept};
+pub use sidecar::{CheckKept, LeadKept, MeterKept, Sidecar, TrialKept, TriedKept, VerdictKept};
 pub use table::{COLUMNS, Damage, Row, TableWriter, read_table};
 
 /// A recording could not be written or read.

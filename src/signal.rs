@@ -14,6 +14,7 @@ mod decimation;
 
 mod gap;
 
+pub mod trial;
 mod uncertainty;
 
 pub use baseline::{Baseline, MAD_TO_SIGMA, median, quantisation, scaled_mad};

@@ -22,7 +22,7 @@ mod tcp;
 
 pub use error::SourceError;
 pub use holder::{Holder, holders, may_open};
-pub use identity::Listing;
+pub use identity::{Listing, lasting_name};
 pub use link::{Link, LinkSettings, PortEvent, Stamped, open};
 pub use permission::group_of;
 pub use place::Where;

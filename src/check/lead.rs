@@ -243,7 +243,7 @@ impl Lead {
             findings: found::findings(&self.options.kind, &self.derived, &results),
             not_covered: self.derived.gaps(&self.options.kind),
             steps: results,
-            blind_spot: meter.blind_spot(self.rest.as_ref().and_then(Rest::fraction)),
+            blind_spot: meter.blind_spot(self.rest.as_ref().map(Rest::lift)),
             meter_heard: true,
         }
     }

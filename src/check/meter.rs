@@ -1,5 +1,9 @@
 //! What a check needs to know about the meter behind the readings.
 
+mod tried;
+
+pub use tried::{Lift, Tried};
+
 use crate::reading::{Magnitude, Measured, Ohms, Quantity, Seconds};
 use crate::signal::{Accuracy, BlindSpot};
 
@@ -16,6 +20,8 @@ pub struct MeterFacts {
     pub range: Option<Ohms>,
     /// The accuracy its maker states.
     pub accuracy: Option<Accuracy>,
+    /// What a trial of this meter found.
+    pub tried: Option<Tried>,
 }
 
 impl MeterFacts {
@@ -66,9 +72,15 @@ impl MeterView {
             .unwrap_or(Self::UNKNOWN_INTERVAL)
     }
 
-    /// The blind spot for a threshold that a gap must lift `fraction` of one aperture to.
-    pub fn blind_spot(&self, fraction: Option<f64>) -> Option<BlindSpot> {
+    /// The blind spot for an event that must lift a reading so; without one, as a trial found
+    /// it, or as far as it can be told without.
+    pub fn blind_spot(&self, lift: Option<Lift>) -> Option<BlindSpot> {
         let interval = self.interval?;
+        let tried = self.facts.tried;
+        if let Some(spot) = tried.and_then(|tried| tried.blind_spot(interval, lift.as_ref())) {
+            return Some(spot);
+        }
+        let fraction = lift.and_then(|lift| lift.fraction());
         Some(match self.facts.aperture {
             Some(aperture) => BlindSpot::documented(interval, aperture, fraction),
             None => BlindSpot::assumed(interval),

@@ -147,6 +147,7 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
         began,
         companion: Some(companion),
         input_is_free: true,
+        tried: None,
     };
     let meter = MeterArguments::for_demo(&protocol);
     let outcome = meter::on_bench(live, protocol, &meter, &output, lead.task()?).await?;

@@ -74,7 +74,12 @@ pub(super) fn own_files() -> Vec<PathBuf> {
 
 /// Where the user's own formats are.
 pub(super) fn own_folder() -> Option<PathBuf> {
-    base_folder("XDG_CONFIG_HOME", ".config").map(|base| base.join("protocols"))
+    configuration_folder().map(|base| base.join("protocols"))
+}
+
+/// Where the user's own settings are.
+pub(super) fn configuration_folder() -> Option<PathBuf> {
+    base_folder("XDG_CONFIG_HOME", ".config")
 }
 
 /// Where recordings go unless told otherwise.

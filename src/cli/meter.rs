@@ -1,18 +1,22 @@
 //! The options of every command that reads a meter, and the live run they mean.
 #![expect(clippy::disallowed_methods, reason = "a run's clock starts here")]
 
+mod line;
+
+pub(super) use line::LineArguments;
+
 use std::io::{self, IsTerminal as _};
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Instant;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use crate::check::Check;
-use crate::check::meter::MeterFacts;
+use crate::check::meter::{MeterFacts, Tried};
 use crate::cli::status::Failure;
-use crate::cli::{formats, identify, input, ports, replay};
-use crate::protocol::{Parity, Protocol, SerialSettings, StopBits};
+use crate::cli::{formats, identify, input, ports, replay, trials};
+use crate::protocol::Protocol;
 use crate::reading::{Ohms, Seconds};
 use crate::record::{CheckKept, MeterKept, Sidecar};
 use crate::run::{self, Companion, Form, Plan, Recorder, Voice};
@@ -45,61 +49,6 @@ pub(super) struct MeterArguments {
     pub(super) patience: Seconds,
     #[command(flatten)]
     pub(super) line: LineArguments,
-}
-
-/// Serial settings that differ from the format's own.
-#[derive(Debug, Args)]
-#[command(next_help_heading = "Serial line (the format sets these; given, they win)")]
-pub(super) struct LineArguments {
-    /// Bits per second.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(50..=4_000_000))]
-    baud: Option<u32>,
-    /// Data bits of a character.
-    #[arg(long, value_name = "5-8", value_parser = clap::value_parser!(u8).range(5..=8))]
-    data_bits: Option<u8>,
-    /// Parity of a character.
-    #[arg(long)]
-    parity: Option<ParityArgument>,
-    /// Stop bits of a character.
-    #[arg(long, value_name = "1|2", value_parser = clap::value_parser!(u8).range(1..=2))]
-    stop_bits: Option<u8>,
-    /// The DTR line: many isolated adapters are powered by it.
-    #[arg(long, value_name = "on|off", value_parser = input::switch)]
-    dtr: Option<bool>,
-    /// The RTS line.
-    #[arg(long, value_name = "on|off", value_parser = input::switch)]
-    rts: Option<bool>,
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum ParityArgument {
-    None,
-    Odd,
-    Even,
-}
-
-impl LineArguments {
-    /// The settings of a format, as the user wants them.
-    pub(super) fn over(&self, format: SerialSettings) -> SerialSettings {
-        SerialSettings {
-            baud: self.baud.unwrap_or(format.baud),
-            data_bits: self.data_bits.unwrap_or(format.data_bits),
-            parity: match self.parity {
-                None => format.parity,
-                Some(ParityArgument::None) => Parity::None,
-                Some(ParityArgument::Odd) => Parity::Odd,
-                Some(ParityArgument::Even) => Parity::Even,
-            },
-            stop_bits: match self.stop_bits {
-                None => format.stop_bits,
-                Some(2) => StopBits::Two,
-                Some(_) => StopBits::One,
-            },
-            dtr: self.dtr.or(format.dtr),
-            rts: self.rts.or(format.rts),
-            ..format
-        }
-    }
 }
 
 /// How the run speaks and where it is kept.
@@ -179,6 +128,8 @@ pub(super) struct Bench {
     pub(super) companion: Option<Companion>,
     /// Whether standard input is free for the operator's Enter.
     pub(super) input_is_free: bool,
+    /// What a trial of this meter found.
+    pub(super) tried: Option<Tried>,
 }
 
 /// Runs a task on the meter that the options name.
@@ -187,12 +138,22 @@ pub(super) async fn run(
     output: &OutputArguments,
     task: Task,
 ) -> Result<Outcome, Failure> {
+    let (outcome, _) = run_and_tell(meter, output, task).await?;
+    Ok(outcome)
+}
+
+/// The same, and which meter it was; none for a recording.
+pub(super) async fn run_and_tell(
+    meter: &MeterArguments,
+    output: &OutputArguments,
+    task: Task,
+) -> Result<(Outcome, Option<trials::Met>), Failure> {
     let place = match &meter.from {
         Some(place) => place.clone(),
         None => only_candidate()?,
     };
     if let Where::Recording(path) = &place {
-        return replay::with_task(path, meter, output, task);
+        return Ok((replay::with_task(path, meter, output, task)?, None));
     }
     let mut began = Instant::now();
     let (protocol, serial, link) = match &meter.protocol {
@@ -216,8 +177,14 @@ pub(super) async fn run(
         began,
         companion: None,
         input_is_free: place != Where::StandardInput,
+        tried: trials::of(protocol.id(), &place)?,
     };
-    on_bench(bench, protocol, meter, output, task).await
+    let met = trials::Met {
+        protocol: protocol.id().to_owned(),
+        place,
+    };
+    let outcome = on_bench(bench, protocol, meter, output, task).await?;
+    Ok((outcome, Some(met)))
 }
 
 /// Runs a task on an open port.
@@ -228,7 +195,10 @@ pub(super) async fn on_bench(
     output: &OutputArguments,
     task: Task,
 ) -> Result<Outcome, Failure> {
-    let facts = facts(&protocol, meter.range);
+    let facts = MeterFacts {
+        tried: bench.tried,
+        ..facts(&protocol, meter.range)
+    };
     // The screen's keys would be read from the same input as the meter's bytes.
     let voice = if bench.input_is_free {
         output.voice()
@@ -281,6 +251,7 @@ pub(super) fn facts(protocol: &Protocol, range: Option<Ohms>) -> MeterFacts {
             .filter(|_| protocol.resolution_tells_range()),
         range,
         accuracy: None,
+        tried: None,
     }
 }
 
@@ -338,14 +309,7 @@ impl MeterArguments {
             no_ask: false,
             range: protocol.counts().is_none().then_some(Ohms(100e6)),
             patience: Seconds(60.0),
-            line: LineArguments {
-                baud: None,
-                data_bits: None,
-                parity: None,
-                stop_bits: None,
-                dtr: None,
-                rts: None,
-            },
+            line: LineArguments::default(),
         }
     }
 }

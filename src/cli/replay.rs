@@ -18,6 +18,7 @@ use clap::Args;
 use crate::check::Check;
 use crate::check::lead::Lead;
 use crate::check::meter::MeterFacts;
+use crate::check::trial::{Trial, TrialOptions};
 use crate::cli::meter::{self, MeterArguments, OutputArguments, Task};
 use crate::cli::status::{Failure, Status};
 use crate::cli::{formats, status_of};
@@ -107,7 +108,10 @@ impl Kept {
         let (protocol, facts, readings) = match named {
             Some(named) => {
                 let protocol = formats::load(named)?;
-                let facts = meter::facts(&protocol, facts.range);
+                let facts = MeterFacts {
+                    tried: facts.tried,
+                    ..meter::facts(&protocol, facts.range)
+                };
                 (protocol, facts, Recording::Raw(chunks(path)?, rows))
             }
             None => (format_of(&sidecar)?, facts, Recording::Rows(rows)),
@@ -186,6 +190,11 @@ fn check(kept: &CheckKept) -> Result<Box<dyn Check>, Failure> {
         CheckKept::Lead(lead) => {
             let options = lead.options().map_err(Failure::Usage)?;
             Ok(Box::new(Lead::new(options)))
+        }
+        CheckKept::Trial(trial) => {
+            // Nothing is kept of a replay.
+            let findings = Arc::default();
+            Ok(Box::new(Trial::new(TrialOptions::from(trial), findings)))
         }
     }
 }

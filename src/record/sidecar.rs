@@ -4,10 +4,13 @@
 //! everything that the verdict depended on.
 
 mod lead;
+mod trial;
+
+pub use trial::{TrialKept, TriedKept};
 
 use serde::{Deserialize, Serialize};
 
-use crate::check::meter::MeterFacts;
+use crate::check::meter::{MeterFacts, Tried};
 use crate::check::notice::CheckResult;
 use crate::reading::{Ohms, Seconds};
 pub use lead::LeadKept;
@@ -50,6 +53,9 @@ pub struct MeterKept {
     /// The accuracy its maker states, `0.8%+3`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub accuracy: Option<String>,
+    /// What a trial of the meter found, if it was tried.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tried: Option<TriedKept>,
 }
 
 /// A check and its options.
@@ -58,6 +64,8 @@ pub struct MeterKept {
 pub enum CheckKept {
     /// A lead.
     Lead(LeadKept),
+    /// A trial of the meter.
+    Trial(TrialKept),
 }
 
 /// The verdict, in short.
@@ -91,6 +99,7 @@ impl From<&MeterFacts> for MeterKept {
             counts: facts.counts,
             range_ohms: facts.range.map(|ohms| ohms.0),
             accuracy: facts.accuracy.map(|stated| stated.to_string()),
+            tried: facts.tried.as_ref().map(TriedKept::from),
         }
     }
 }
@@ -103,6 +112,7 @@ impl From<&MeterKept> for MeterFacts {
             counts: kept.counts,
             range: kept.range_ohms.map(Ohms),
             accuracy: kept.accuracy.as_ref().and_then(|text| text.parse().ok()),
+            tried: kept.tried.as_ref().map(Tried::from),
         }
     }
 }

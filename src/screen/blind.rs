@@ -15,12 +15,12 @@ pub(super) fn spot(scene: &Scene<'_>) -> Option<BlindSpot> {
     if let Some(result) = session.history().verdict() {
         return result.blind_spot;
     }
-    let fraction = session
+    let lift = session
         .check()
         .and_then(|check| check.view().now)
         .and_then(|step| step.rest())
-        .and_then(Rest::fraction);
-    session.meter().blind_spot(fraction)
+        .map(Rest::lift);
+    session.meter().blind_spot(lift)
 }
 
 /// The rows it takes: none before it is known, then one, and two where there is room.

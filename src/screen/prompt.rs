@@ -52,7 +52,10 @@ impl Prompt {
                 }
                 prompt
             }
-            None => Self::bare(scene),
+            None => Self {
+                sentence: session.history().prompt().map(str::to_owned),
+                ..Self::bare(scene)
+            },
         }
     }
 

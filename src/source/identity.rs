@@ -91,6 +91,28 @@ impl Identity {
     }
 }
 
+/// What a serial port is called that stays when it is plugged in anew: the USB numbers of its
+/// adapter, or the name of a port built into the machine. None for a pseudo-terminal.
+pub fn lasting_name(path: &Path) -> Option<String> {
+    lasting_name_among(path, &listed())
+}
+
+fn lasting_name_among(path: &Path, listed: &[SerialPortInfo]) -> Option<String> {
+    if let Some(usb) = Identity::of(path, listed) {
+        let serial = usb
+            .serial
+            .map_or_else(String::new, |serial| format!(":{serial}"));
+        return Some(format!(
+            "usb:{:04x}:{:04x}{serial}",
+            usb.vendor, usb.product
+        ));
+    }
+    listed
+        .iter()
+        .find(|port| Path::new(&port.port_name) == path)
+        .map(|port| format!("serial:{}", port.port_name))
+}
+
 /// The serial ports that are there now; none where the system keeps no list.
 pub(super) fn listed() -> Vec<SerialPortInfo> {
     // Listing panics where the system has no such folder.
@@ -157,5 +179,34 @@ mod tests {
             port_type: SerialPortType::Unknown,
         };
         assert_eq!(Identity::of(Path::new("/dev/ttyS0"), &[built_in]), None);
+    }
+
+    #[test]
+    fn a_lasting_name_outlasts_the_node() {
+        let name =
+            |path: &str, listed: &[SerialPortInfo]| lasting_name_among(Path::new(path), listed);
+        let own = Some("usb:1209:0001:A".to_owned());
+        assert_eq!(
+            name("/dev/ttyUSB0", &[usb("/dev/ttyUSB0", 1, Some("A"))]),
+            own
+        );
+        assert_eq!(
+            name("/dev/ttyUSB7", &[usb("/dev/ttyUSB7", 1, Some("A"))]),
+            own
+        );
+        let nameless = Some("usb:1209:0002".to_owned());
+        assert_eq!(
+            name("/dev/ttyUSB0", &[usb("/dev/ttyUSB0", 2, None)]),
+            nameless
+        );
+        let built_in = SerialPortInfo {
+            port_name: "/dev/ttyS0".to_owned(),
+            port_type: SerialPortType::Unknown,
+        };
+        assert_eq!(
+            name("/dev/ttyS0", &[built_in]),
+            Some("serial:/dev/ttyS0".to_owned())
+        );
+        assert_eq!(name("/dev/pts/3", &[usb("/dev/ttyUSB0", 2, None)]), None);
     }
 }

@@ -275,6 +275,7 @@ fn sidecar(check: Option<CheckKept>) -> Sidecar {
             counts: None,
             range_ohms: None,
             accuracy: None,
+            tried: None,
         },
         patience_s: 60.0,
         check,

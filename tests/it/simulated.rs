@@ -167,6 +167,7 @@ impl Run {
                     .filter(|_| self.protocol.resolution_tells_range()),
                 range: self.range,
                 accuracy: None,
+                tried: None,
             },
             check: Some(Box::new(Lead::new(self.options.clone()))),
             patience: Seconds(60.0),

@@ -27,7 +27,7 @@ impl Pacing {
     /// The pacing at the meter's present rate.
     pub fn of(meter: &MeterView, rest: &Rest, pace: &Pace) -> Self {
         let interval = meter.pacing_interval();
-        let spot = meter.blind_spot(rest.fraction());
+        let spot = meter.blind_spot(Some(rest.lift()));
         let held = spot.map_or(Seconds(interval.0 * 3.0), |spot| spot.held());
         let flexes = spot
             .and_then(|spot| pace.goal.flexes(spot.chance(pace.goal.momentary)))

@@ -307,8 +307,8 @@ impl Evidence {
 
     fn judge_coverage(&self, plan: &StepPlan, context: Context<'_>, judgement: &mut Judgement) {
         let Context { meter, pace, .. } = context;
-        let fraction = self.rest.as_ref().and_then(Rest::fraction);
-        let Some(spot) = meter.blind_spot(fraction) else {
+        let lift = self.rest.as_ref().map(Rest::lift);
+        let Some(spot) = meter.blind_spot(lift) else {
             judgement.worsen(
                 Verdict::Retest,
                 "the time between readings is not known yet".to_owned(),

@@ -1,6 +1,6 @@
 //! What a step read at rest, and how later readings stand against it.
 
-use crate::check::meter::MeterFacts;
+use crate::check::meter::{Lift, MeterFacts};
 use crate::reading::{Annunciator, Magnitude, Measured, Ohms};
 use crate::signal::{Baseline, Standing, Summary, hit_fraction};
 
@@ -92,9 +92,23 @@ impl ClosedRest {
         })
     }
 
+    /// The power of ten of the last digit, where it tells the range.
+    pub const fn range(&self) -> Option<i8> {
+        self.range
+    }
+
     /// Whether the noise is so large that a poor contact would drown in it.
     pub fn is_too_noisy(&self) -> bool {
         self.enter.0 - self.raw.0 > Self::MOST_RISE
+    }
+
+    /// What a reading must do to show a break.
+    pub fn lift(&self) -> Lift {
+        Lift::Break {
+            rise: Ohms(self.enter.0 - self.raw.0),
+            fraction: self.fraction,
+            range: self.range,
+        }
     }
 
     /// How a reading stands, given whether a gap is open.
@@ -239,11 +253,11 @@ impl Rest {
         }
     }
 
-    /// The share of an aperture that an event must fill to be a hit, where it is known.
-    pub const fn fraction(&self) -> Option<f64> {
+    /// What a reading must do to show an event.
+    pub fn lift(&self) -> Lift {
         match self {
-            Self::Closed(rest) => rest.fraction,
-            Self::Open(_) => None,
+            Self::Closed(rest) => rest.lift(),
+            Self::Open(_) => Lift::Touch,
         }
     }
 

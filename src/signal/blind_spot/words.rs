@@ -97,7 +97,20 @@ impl BlindSpot {
 
     fn usual(&self, lengths: &[Seconds]) -> String {
         let chance = |length| self.chance(length);
-        chances(self.sure(), lengths, chance, self.shortest_visible())
+        let told = chances(self.sure(), lengths, chance, Seconds(0.0));
+        match (self.basis, self.shortest_visible()) {
+            (_, none) if none.0 <= 0.0 => told,
+            // The cautious end of a trial: a shorter break may well show.
+            (Basis::Tried, shortest) => {
+                format!(
+                    "{told}; shorter than {} is not counted on",
+                    rounded_up(shortest)
+                )
+            }
+            (Basis::Documented | Basis::Assumed, shortest) => {
+                format!("{told}; shorter than {} never", rounded_up(shortest))
+            }
+        }
     }
 
     fn cautious(&self, lengths: &[Seconds]) -> String {

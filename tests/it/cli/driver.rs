@@ -37,6 +37,8 @@ pub(super) struct Scene {
     pub(super) falls_silent_after: Option<u32>,
     /// The line is set to another speed than the meter's, so that its bytes make no sense.
     pub(super) wrong_speed: bool,
+    /// What trials of meters have found before.
+    pub(super) trials: Option<String>,
 }
 
 impl Scene {
@@ -68,6 +70,7 @@ impl Scene {
             arguments: words("lead --json --readings --tick 0.12s --wait 2s"),
             falls_silent_after: None,
             wrong_speed: false,
+            trials: None,
         }
     }
 
@@ -116,6 +119,11 @@ impl Scene {
 
     async fn run(&self, mut meddle: impl FnMut(&Value, &mut AtBench, &Program)) -> Finished {
         let home = tempfile::tempdir().unwrap();
+        if let Some(trials) = &self.trials {
+            let folder = home.path().join(".config/steadyohm");
+            std::fs::create_dir_all(&folder).unwrap();
+            std::fs::write(folder.join("trials.toml"), trials).unwrap();
+        }
         let mut wire = Wire::new(self.socket, home.path()).await;
         let mut command = steadyohm(home.path());
         command.args(self.command_line(&wire.place));

@@ -82,6 +82,7 @@ impl Run {
                     counts: Some(60_000),
                     range: None,
                     accuracy: None,
+                    tried: None,
                 },
                 check: options.map(|options| Box::new(Lead::new(options)) as Box<dyn Check>),
                 patience: Seconds(60.0),
