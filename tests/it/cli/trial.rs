@@ -19,8 +19,8 @@ fn tried() -> Finished {
         ..MeterSettings::handheld(20.0)
     };
     scene.bench.operator =
-        OperatorStyle::Board(BoardPlan::new(&lengths, 12, Seconds(0.331), Seconds(1.5)));
-    scene.arguments = words("watch --trial 5,10,20 --gaps 12 --every 331ms --json --readings");
+        OperatorStyle::Board(BoardPlan::new(&lengths, 12, Seconds(0.681), Seconds(1.5)));
+    scene.arguments = words("watch --trial 5,10,20 --gaps 12 --every 681ms --json --readings");
     scene.go()
 }
 
