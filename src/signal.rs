@@ -18,7 +18,7 @@ pub mod trial;
 mod uncertainty;
 
 pub use baseline::{Baseline, MAD_TO_SIGMA, median, quantisation, scaled_mad};
-pub use blind_spot::{Basis, BlindSpot, hit_fraction};
+pub use blind_spot::{Basis, BlindSpot, hit_fraction, percent};
 pub use coverage::{Goal, flexes_needed, rate_bound, shown_chance};
 pub use decimation::{Column, Point, Sample, TraceHistory, columns};
 pub use gap::{FlickerFinder, Gap, GapFinder, Standing};

@@ -7,10 +7,11 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Widget as _;
 
 use crate::check::notice::{DisturbanceKind, Phase, Trouble, Wants};
-use crate::check::step::{Reach, StepMachine};
+use crate::check::step::{Flexing, Reach, StepMachine};
 use crate::check::watchdog::stops_judging;
 use crate::reading::Seconds;
 use crate::screen::{Scene, big, text};
+use crate::signal::{Basis, percent};
 
 /// What is to be done now.
 #[derive(Debug)]
@@ -210,8 +211,25 @@ fn bending(scene: &Scene<'_>, step: &StepMachine) -> Option<String> {
         .map_or(1, |(_, tick)| tick.flex);
     let place = step.plan().place(flex, of)?;
     Some(format!(
-        "Bend {place}. Hold until the next tick, then bend the other way."
+        "Bend {place}. Hold until the next tick, then bend the other way.{}",
+        worth(step.flexing()?)
     ))
+}
+
+/// What the bends so far are worth, once there are some.
+fn worth(flexing: &Flexing) -> String {
+    let Some((chance, basis)) = flexing.worth().filter(|_| flexing.held > 0) else {
+        return String::new();
+    };
+    let assumed = match basis {
+        Basis::Assumed => " (assumed)",
+        Basis::Documented | Basis::Tried => "",
+    };
+    format!(
+        " A fault acting for {} at each bend would have shown with {}{assumed} so far.",
+        flexing.pacing.momentary,
+        percent(chance)
+    )
 }
 
 /// The word for a break or a touch of just now, large for a moment.

@@ -10,6 +10,8 @@
 
 mod words;
 
+pub use words::percent;
+
 use crate::reading::{Ohms, Seconds};
 
 /// Where the aperture and the fraction of a [`BlindSpot`] come from.

@@ -3,9 +3,8 @@
 //! Limits marked so in the sources are common practice; the rules of judging are the
 //! project's own and are stated in `DEVELOPERS.md`.
 
-#[path = "check/scene.rs"]
+mod kinds;
 pub(crate) mod scene;
-#[path = "check/unseen.rs"]
 mod unseen;
 
 use steadyohm::bench::{LeadFault, MeterSettings, Ranging};

@@ -74,7 +74,11 @@ impl Derived {
 pub fn derive(kind: &LeadKind, method: Method) -> Derived {
     let steps = match method {
         Method::EndToEnd => {
-            let mut steps: Vec<LeadStep> = closed_steps(kind).collect();
+            let mut steps = Vec::new();
+            append_nearest(
+                &mut steps,
+                closed_steps(kind).map(|step| vec![step]).collect(),
+            );
             append_nearest(&mut steps, isolations(kind, &kind.apart()));
             steps
         }

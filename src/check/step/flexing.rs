@@ -6,7 +6,7 @@ use crate::check::step::plan::Pace;
 use crate::check::step::regain::Regain;
 use crate::check::step::rest::{Rest, shows_contact};
 use crate::reading::{Magnitude, Ohms, Reading, Seconds, Stamp};
-use crate::signal::{FlickerFinder, Gap, GapFinder, Standing};
+use crate::signal::{Basis, FlickerFinder, Gap, GapFinder, Standing, shown_chance};
 
 /// What a go is to reach, and how fast it goes.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -21,6 +21,10 @@ pub struct Pacing {
     pub watched: Seconds,
     /// A gap longer than this is not the work of a bend alone.
     pub lift: Seconds,
+    /// The opening that is to be caught.
+    pub momentary: Seconds,
+    /// The chance that one bend shows it, and on what that rests.
+    pub chance: Option<(f64, Basis)>,
 }
 
 impl Pacing {
@@ -29,8 +33,10 @@ impl Pacing {
         let interval = meter.pacing_interval();
         let spot = meter.blind_spot(Some(rest.lift()));
         let held = spot.map_or(Seconds(interval.0 * 3.0), |spot| spot.held());
-        let flexes = spot
-            .and_then(|spot| pace.goal.flexes(spot.chance(pace.goal.momentary)))
+        let momentary = pace.goal.momentary;
+        let chance = spot.map(|spot| (spot.chance(momentary), spot.basis));
+        let flexes = chance
+            .and_then(|(chance, _)| pace.goal.flexes(chance))
             .unwrap_or(pace.goal.least_flexes);
         let period = Seconds(held.0 + pace.moving.0).max(pace.tick);
         Self {
@@ -40,6 +46,8 @@ impl Pacing {
             watched: Self::watched(meter, pace),
             // Two bends and a half: a conductor that opens at every bend closes in between.
             lift: Seconds(period.0 * 2.5).max(Seconds(interval.0 * 4.0)),
+            momentary,
+            chance,
         }
     }
 
@@ -113,6 +121,13 @@ struct Bend {
 }
 
 impl Flexing {
+    /// What the bends so far are worth: the chance that a fault acting for the momentary time
+    /// at each of them would have shown, and on what that rests.
+    pub fn worth(&self) -> Option<(f64, Basis)> {
+        let (chance, basis) = self.pacing.chance?;
+        Some((shown_chance(chance, self.held), basis))
+    }
+
     /// Time between the prompt and the first tick.
     const LEAD_IN: Seconds = Seconds(0.6);
 

@@ -5,7 +5,7 @@ use crate::check::step::plan::{Limit, StepPlan};
 use crate::check::step::rest::{OpenLevel, Rest};
 use crate::check::step::{Context, Found};
 use crate::reading::{Ohms, Seconds};
-use crate::signal::{rate_bound, shown_chance};
+use crate::signal::{Basis, BlindSpot, rate_bound, shown_chance};
 
 /// More separate breaks than this in one step end it at once.
 pub(super) const MANY: usize = 2;
@@ -355,7 +355,7 @@ impl Evidence {
                         format!("{} bends held, {needed} needed at this meter's rate", self.held),
                     );
                 } else if self.is_clean() {
-                    judgement.reasons.push(clean(plan, self.held, chance, goal.momentary));
+                    judgement.reasons.push(clean(plan, self.held, &spot, goal.momentary));
                 }
             }
             Some(_) => {}
@@ -378,15 +378,19 @@ fn counted(times: usize) -> String {
 }
 
 /// The sentence for a clean go.
-fn clean(plan: &StepPlan, held: u32, chance: f64, gap: Seconds) -> String {
+fn clean(plan: &StepPlan, held: u32, spot: &BlindSpot, gap: Seconds) -> String {
     let (what, seen) = match plan.limit {
         Limit::Closed { .. } => ("steady", "opens"),
         Limit::Open { .. } => ("apart", "touches"),
     };
-    let bound = rate_bound(chance, held, 0.95);
+    let bound = rate_bound(spot.chance(gap), held, 0.95);
+    let assumed = match spot.basis {
+        Basis::Assumed => ", assuming each reading is taken in an instant",
+        Basis::Documented | Basis::Tried => "",
+    };
     format!(
         "{what} through {held} bends; if it {seen} for {gap} at a bend, it does so at fewer than \
-         {:.0} in 100 (95 %)",
+         {:.0} in 100 (95 %{assumed})",
         (bound * 100.0).ceil()
     )
 }

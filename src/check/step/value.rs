@@ -94,7 +94,9 @@ fn open_value(
     match level {
         OpenLevel::MoreThan(Some(scale)) if scale >= pass => Judgement::of(
             Verdict::Pass,
-            format!("open: more than {scale}, at least {pass} wanted"),
+            format!(
+                "open: more than {scale}, at least {pass} wanted, at the meter's own low voltage"
+            ),
         ),
         OpenLevel::MoreThan(Some(scale)) => Judgement::of(
             Verdict::Retest,

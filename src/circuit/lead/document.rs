@@ -187,7 +187,10 @@ fn conductors(
     let mut conductors: Vec<Conductor> = Vec::new();
     for conductor in written.get_ref() {
         let name = conductor.name.get_ref();
-        let taken = ["tare", "probes", "loop", "isolation"].contains(&name.as_str())
+        let taken = ["tare", "probes", "loop", "isolation"]
+            .iter()
+            .any(|word| name.starts_with(word))
+            || name.contains("-to-")
             || conductors.iter().any(|known| known.name == *name);
         let lower = name
             .bytes()
@@ -195,7 +198,8 @@ fn conductors(
         if name.is_empty() || taken || !lower {
             let message = format!(
                 "the conductor's name {name:?} names a step: lower-case words joined by hyphens, \
-                 no other conductor's, and none of tare, probes, loop, isolation"
+                 no other conductor's, beginning with none of tare, probes, loop, \
+                 isolation, and without -to- in it"
             );
             return Err(Fault::at(&conductor.name, message));
         }

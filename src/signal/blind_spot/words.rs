@@ -140,7 +140,7 @@ fn chances(
 }
 
 /// A chance in whole percent, never rounded to none or to certain.
-fn percent(p: f64) -> String {
+pub fn percent(p: f64) -> String {
     match 100.0 * p {
         none if none <= 0.0 => "0 %".to_owned(),
         certain if certain >= 100.0 => "100 %".to_owned(),
