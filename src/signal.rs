@@ -16,6 +16,7 @@ mod gap;
 
 pub mod trial;
 mod uncertainty;
+mod sample;
 
 pub use baseline::{Baseline, MAD_TO_SIGMA, median, quantisation, scaled_mad};
 pub use blind_spot::{Basis, BlindSpot, hit_fraction, percent};
@@ -23,5 +24,9 @@ pub use coverage::{Goal, flexes_needed, rate_bound, shown_chance};
 pub use decimation::{Column, Point, Sample, TraceHistory, columns};
 pub use gap::{FlickerFinder, Gap, GapFinder, Standing};
 pub use interval::IntervalMeter;
+pub use sample::{
+    CountInterval, DRAWN_BLINDLY, Lot, Noun, Plan, ShareInterval, Tested, tests_needed,
+    tests_needed_of_lot,
+};
 pub use summary::Summary;
 pub use uncertainty::{Accuracy, AccuracyError, uncertainty};
