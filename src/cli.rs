@@ -6,6 +6,7 @@
 
 mod demo;
 mod formats;
+mod hearing;
 mod identify;
 mod input;
 mod lead;

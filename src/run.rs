@@ -1,6 +1,6 @@
 //! The loop: carries events to the session and performs its effects.
 //!
-//! It owns the clock, the terminal, the recorder thread and the bell. Readings are never
+//! It owns the clock, the terminal, the recorder thread and the sound. Readings are never
 //! dropped: every queue is bounded, and its sender waits. Frames of the screen may be.
 #![expect(
     clippy::disallowed_methods,
@@ -10,11 +10,13 @@
 mod bell;
 mod companion;
 mod keyboard;
+mod last;
 mod line;
 mod plain;
 mod recorder;
 mod replay;
 mod search;
+mod sound;
 mod terminal;
 mod voice;
 mod wait;
@@ -23,6 +25,7 @@ pub use companion::Companion;
 pub use recorder::{Recorder, RecorderError};
 pub use replay::replay;
 pub use search::{Found, Progress, Search};
+pub use sound::{Hearing, Loudness};
 pub use voice::{Form, Voice};
 
 use std::io;
@@ -36,8 +39,8 @@ use crate::record::VerdictKept;
 use crate::screen::{Theme, View};
 use crate::session::{Command, Cue, Effect, Event, Outcome, Session, Setup};
 use crate::source::{Link, PortEvent};
-use bell::Bell;
-use keyboard::{Keyboard, Pressed, dismisses};
+use keyboard::{Keyboard, Pressed};
+use sound::Sound;
 use terminal::Terminal;
 use wait::{at, next_command, stopped};
 
@@ -88,9 +91,10 @@ pub async fn live(plan: Plan) -> Result<Outcome, RunError> {
         recorder: plan.recorder,
         terminal: None,
         outgoing: plan.link.outgoing.clone(),
-        bell: Bell::default(),
+        sound: Sound::start(plan.voice.hearing),
         verdict: None,
         trouble: None,
+        cautions: Vec::new(),
         dirty: true,
     };
     // Before the screen is entered: from there on a signal must not end the process unrestored.
@@ -117,10 +121,12 @@ struct Run {
     recorder: Option<Recorder>,
     terminal: Option<Terminal>,
     outgoing: mpsc::Sender<Vec<u8>>,
-    bell: Bell,
+    sound: Sound,
     verdict: Option<VerdictKept>,
     /// What went wrong with the recording; told when the screen is gone.
     trouble: Option<RecorderError>,
+    /// What is to be known about the sound; told with it.
+    cautions: Vec<String>,
     dirty: bool,
 }
 
@@ -138,7 +144,6 @@ impl Run {
         loop {
             let due = self.session.due().map(|due| self.instant(due));
             let frame = self.next_frame(drawn);
-            let stroke = self.bell.next();
             let event = tokio::select! {
                 biased;
                 () = &mut stop => self.command(Command::Quit),
@@ -152,9 +157,8 @@ impl Run {
                 },
                 command = next_command(companion.as_mut()) => self.command(command),
                 () = at(due) => Event::Tick { at: self.now() },
-                () = at(stroke) => {
-                    voice::ring();
-                    self.bell.rung();
+                caution = self.sound.go_on() => {
+                    self.caution(caution);
                     continue;
                 }
                 () = at(frame) => {
@@ -174,6 +178,8 @@ impl Run {
             if let Some(outcome) = self.take(event, companion.as_ref()).await? {
                 if self.terminal.is_some() && !leaving {
                     self.linger(&mut keyboard, &mut stop).await?;
+                } else if !leaving {
+                    self.last_words(&mut stop).await;
                 }
                 link.close(PARTING).await;
                 return Ok(outcome);
@@ -222,6 +228,7 @@ impl Run {
         notice: &Notice,
         companion: Option<&Companion>,
     ) -> Result<(), RunError> {
+        self.sound.follow(notice, self.view.muted);
         if let Notice::Verdict(result) = notice {
             // The recording is ended first, so that the verdict line names a whole one.
             self.verdict = Some(VerdictKept::from(result));
@@ -239,10 +246,22 @@ impl Run {
     }
 
     fn cue(&mut self, cue: Cue) {
-        if self.view.muted || !self.voice.rings() {
-            return;
+        if !self.view.muted {
+            self.sound.cue(cue, Instant::now());
         }
-        self.bell.cue(cue, Instant::now());
+    }
+
+    /// Tells what the operator should know about the sound: on the screen that there is no
+    /// tone, in full beside the output, which for a screen is when it is gone.
+    fn caution(&mut self, caution: Option<String>) {
+        let Some(caution) = caution else { return };
+        if self.terminal.is_some() {
+            self.view.toneless = true;
+            self.dirty = true;
+            self.cautions.push(caution);
+        } else {
+            terminal::tell(&caution);
+        }
     }
 
     fn end_recording(&mut self) {
@@ -250,34 +269,6 @@ impl Run {
             && let Err(error) = recorder.end(self.verdict.take())
         {
             self.trouble = Some(error);
-        }
-    }
-
-    /// The verdict stays on the screen until a key dismisses it.
-    async fn linger(
-        &mut self,
-        keyboard: &mut Keyboard,
-        stop: &mut (impl Future<Output = ()> + Unpin),
-    ) -> Result<(), RunError> {
-        self.draw()?;
-        let shown = Instant::now();
-        loop {
-            let stroke = self.bell.next();
-            tokio::select! {
-                biased;
-                () = &mut *stop => return Ok(()),
-                pressed = keyboard.next() => {
-                    let command = self.pressed(pressed);
-                    if command.is_some_and(|command| dismisses(command, shown.elapsed())) {
-                        return Ok(());
-                    }
-                    self.draw()?;
-                }
-                () = at(stroke) => {
-                    voice::ring();
-                    self.bell.rung();
-                }
-            }
         }
     }
 
@@ -331,6 +322,9 @@ impl Run {
             };
             // The verdict is also the exit status; a closed terminal hides only the words.
             drop(told);
+        }
+        for caution in self.cautions.drain(..) {
+            terminal::tell(&caution);
         }
         if let Some(error) = self.trouble.take() {
             terminal::tell(&error.to_string());

@@ -14,6 +14,8 @@ use clap::Args;
 
 use crate::check::Check;
 use crate::check::meter::{MeterFacts, Tried};
+use crate::check::meter::MeterFacts;
+use crate::cli::hearing::HearingArguments;
 use crate::cli::status::Failure;
 use crate::cli::{formats, identify, input, ports, replay, trials};
 use crate::protocol::Protocol;
@@ -71,9 +73,11 @@ pub(super) struct DetailArguments {
     /// Tell every reading (with --json or --plain).
     #[arg(long)]
     readings: bool,
-    /// No bell.
+    /// Nothing is heard; the same as --sound off.
     #[arg(long)]
     quiet: bool,
+    #[command(flatten)]
+    hearing: HearingArguments,
     /// The folder for the recording, or `off`.
     #[arg(long, value_name = "DIR|off")]
     pub(super) record: Option<PathBuf>,
@@ -92,7 +96,7 @@ impl OutputArguments {
         Voice {
             form,
             readings: self.detail.readings,
-            quiet: self.detail.quiet,
+            hearing: self.detail.hearing.meant(self.detail.quiet),
         }
     }
 

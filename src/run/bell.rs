@@ -39,7 +39,7 @@ impl Bell {
 }
 
 /// When the bell sounds, counted from the cue.
-const fn strokes(cue: Cue) -> &'static [Duration] {
+pub(super) const fn strokes(cue: Cue) -> &'static [Duration] {
     const fn at(millis: u64) -> Duration {
         Duration::from_millis(millis)
     }

@@ -2,6 +2,7 @@
 
 use futures_util::FutureExt as _;
 
+use super::keyboard::dismisses;
 use super::*;
 use crate::check::meter::MeterFacts;
 use crate::protocol::find;
@@ -25,14 +26,15 @@ fn run() -> (Run, mpsc::Receiver<Vec<u8>>) {
         voice: Voice {
             form: Form::Screen,
             readings: false,
-            quiet: true,
+            hearing: Hearing::SILENT,
         },
         recorder: None,
         terminal: None,
         outgoing,
-        bell: Bell::default(),
+        sound: Sound::silent(),
         verdict: None,
         trouble: None,
+        cautions: Vec::new(),
         dirty: false,
     };
     (run, port)

@@ -1,10 +1,10 @@
 //! How a run speaks when it has no screen: lines of JSON or of plain words on standard
 //! output, and the bell.
 
-use std::io::{self, IsTerminal as _, Write as _};
+use std::io::{self, Write as _};
 
 use crate::check::notice::Notice;
-use crate::run::{line, plain};
+use crate::run::{Hearing, line, plain};
 use crate::session::Session;
 
 /// The form of what is said.
@@ -25,8 +25,8 @@ pub struct Voice {
     pub form: Form,
     /// Whether every reading is told.
     pub readings: bool,
-    /// Whether the bell is silent.
-    pub quiet: bool,
+    /// How it is heard.
+    pub hearing: Hearing,
 }
 
 impl Voice {
@@ -57,11 +57,6 @@ impl Voice {
             Form::Json => write_line(&line::statistics_line(session)),
             Form::Plain | Form::Screen => write_line(&plain::statistics_text(session)),
         }
-    }
-
-    /// Whether the bell can be heard: it goes to the terminal, never into a pipe.
-    pub(super) fn rings(self) -> bool {
-        !self.quiet && io::stderr().is_terminal()
     }
 }
 

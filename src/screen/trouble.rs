@@ -24,8 +24,14 @@ pub(super) fn lines(scene: &Scene<'_>, columns: u16) -> Vec<Line<'static>> {
     if let Some(caution) = history.port_caution() {
         lines.extend(banner("note: ", caution, theme.trouble(), columns));
     }
+    if scene.view.toneless {
+        lines.extend(banner("note: ", TONELESS, theme.trouble(), columns));
+    }
     lines
 }
+
+/// What the ear will miss.
+const TONELESS: &str = "tones cannot be played; why is told at the end.";
 
 /// A text across the whole width, indented after its first line.
 fn banner(lead: &str, said: &str, style: Style, columns: u16) -> Vec<Line<'static>> {

@@ -23,6 +23,8 @@ pub struct View {
     pub zoom: Seconds,
     /// Whether sound is off.
     pub muted: bool,
+    /// Whether tones that were to be heard cannot be.
+    pub toneless: bool,
     /// Colours, or none.
     pub theme: Theme,
 }
@@ -47,6 +49,7 @@ impl View {
             panel: Panel::Check,
             zoom: Seconds(30.0),
             muted: false,
+            toneless: false,
             theme,
         }
     }

@@ -43,6 +43,7 @@ fn any_view() -> impl Strategy<Value = View> {
             panel: if help { Panel::Help } else { Panel::Check },
             zoom,
             muted,
+            toneless: muted,
             theme: Theme::from_no_color(no_color),
         },
     )
