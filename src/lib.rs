@@ -11,7 +11,7 @@
 //!                                   ▼
 //!   Effect: send, emit, record, cue, finish
 //!                                   ▼
-//!   run: port, recorder thread, terminal, bell
+//!   run: port, recorder thread, terminal, sound
 //! ```
 //!
 //! The modules stand in reading order, lowest room first; nothing imports upward, and a test

@@ -273,3 +273,42 @@ async fn silenced(hum: Option<&mut Hum>) -> String {
 fn now() -> Instant {
     Instant::now()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reading::{Annunciators, Decimal, Magnitude, Quantity};
+
+    #[test]
+    fn only_a_live_low_resistance_is_closed() {
+        let half = |annunciators| Measured {
+            quantity: Quantity::Resistance,
+            magnitude: Magnitude::Number(Decimal {
+                digits: 5,
+                exponent: -1,
+            }),
+            resolution: Some(-1),
+            annunciators,
+        };
+        let live = half(Annunciators::NONE);
+        assert!(is_closed(&live, Ohms(10.0)));
+        assert!(is_closed(&live, Ohms(0.5)));
+        assert!(!is_closed(&live, Ohms(0.4)));
+        for mark in [
+            Annunciator::Hold,
+            Annunciator::Minimum,
+            Annunciator::Maximum,
+        ] {
+            let stored = half(Annunciators::NONE.with(mark));
+            assert!(!is_closed(&stored, Ohms(10.0)), "{mark:?}");
+        }
+        let volts = Measured {
+            quantity: Quantity::DirectVoltage,
+            ..live
+        };
+        assert!(!is_closed(&volts, Ohms(10.0)));
+        for magnitude in [Magnitude::Over { beyond: None }, Magnitude::Blank] {
+            assert!(!is_closed(&Measured { magnitude, ..live }, Ohms(10.0)));
+        }
+    }
+}

@@ -26,6 +26,7 @@ mod polled; // a meter that speaks when asked, on a port and on the network
 mod refusals; // what is wrong with arguments and ports, in one sentence each
 mod replays; // a recording gives what the run gave
 mod simulator; // a simulated port for a second terminal, and the demo
+mod sound; // tones through stand-in players: what they are given, players that fail
 mod terminal; // the screen's coming and going
 mod trial; // gaps of known length, kept for the checks that follow
 mod troubles; // a meter or a port that cannot be used, on serial ports and standard input

@@ -98,20 +98,18 @@ async fn attend(
 ) -> Result<(), String> {
     let mut failures = Vec::new();
     let mut earliest = Instant::now();
-    loop {
+    while let Some(player) = players.front() {
         sleep_until(earliest).await;
         if closed.wait_for(|closed| *closed).await.is_err() {
             return Ok(());
         }
-        let Some(player) = players.front() else {
-            return Err(failures.join("; "));
-        };
         earliest = Instant::now() + AGAIN;
         if let Err(why) = sound(player, &mut closed).await {
             failures.push(format!("{}: {why}", player.name));
             players.pop_front();
         }
     }
+    Err(failures.join("; "))
 }
 
 /// Sounds until the reading opens or the run ends; an error if the player does not play.
@@ -125,14 +123,21 @@ async fn sound(player: &Player, closed: &mut watch::Receiver<bool>) -> Result<()
     let sounded = tokio::select! {
         biased;
         _ = closed.wait_for(|closed| !*closed) => Ok(()),
-        ended = child.wait() => Err(match ended {
-            Ok(status) => status.to_string(),
-            Err(error) => error.to_string(),
-        }),
-        () = feed(input) => Err("it takes no more samples".to_owned()),
+        why = refused(&mut child, input) => Err(why),
     };
     end(child).await;
     sounded
+}
+
+/// Feeds a player until it takes no more; tells how it ended.
+async fn refused(child: &mut Child, input: Option<ChildStdin>) -> String {
+    feed(input).await;
+    // Most have ended, or are about to.
+    match timeout(PARTING, child.wait()).await {
+        Ok(Ok(status)) => status.to_string(),
+        Ok(Err(error)) => error.to_string(),
+        Err(_still_there) => "it takes no more samples".to_owned(),
+    }
 }
 
 /// Writes the tone until nobody takes it any more; a full pipe is waited for.

@@ -35,6 +35,8 @@ pub(super) struct Scene {
     pub(super) arguments: Vec<String>,
     /// Nothing is sent after so many readings.
     pub(super) falls_silent_after: Option<u32>,
+    /// Where the program finds other programs; none for where this one does.
+    pub(super) path: Option<OsString>,
     /// The line is set to another speed than the meter's, so that its bytes make no sense.
     pub(super) wrong_speed: bool,
     /// What trials of meters have found before.
@@ -69,6 +71,7 @@ impl Scene {
             socket: false,
             arguments: words("lead --json --readings --tick 0.12s --wait 2s"),
             falls_silent_after: None,
+            path: None,
             wrong_speed: false,
             trials: None,
         }
@@ -127,6 +130,9 @@ impl Scene {
         let mut wire = Wire::new(self.socket, home.path()).await;
         let mut command = steadyohm(home.path());
         command.args(self.command_line(&wire.place));
+        if let Some(path) = &self.path {
+            command.env("PATH", path);
+        }
         let program = Program::start(command);
         wire.accept().await;
         let at_bench = AtBench {

@@ -60,10 +60,33 @@ impl Program {
 
     /// The operator presses Enter.
     pub(super) fn enter(&mut self) {
+        self.feed("\n");
+    }
+
+    /// This stands on its standard input.
+    pub(super) fn feed(&mut self, text: &str) {
         if let Some(input) = &mut self.input {
-            // A program that has just ended takes no more keys.
-            drop(input.write_all(b"\n"));
+            // A program that has just ended takes no more.
+            drop(input.write_all(text.as_bytes()));
         }
+    }
+
+    /// How many processes it started, and those of them that have ended and are not reaped.
+    pub(super) fn children(&self) -> (usize, usize) {
+        let listed = Command::new("ps")
+            .args(["-A", "-o", "ppid=,stat="])
+            .output()
+            .unwrap();
+        let listed = String::from_utf8(listed.stdout).unwrap();
+        let own = self.process.to_string();
+        let states: Vec<&str> = listed
+            .lines()
+            .filter_map(|line| line.trim().split_once(char::is_whitespace))
+            .filter(|(parent, _)| *parent == own)
+            .map(|(_, state)| state.trim())
+            .collect();
+        let ended = states.iter().filter(|state| state.starts_with('Z'));
+        (states.len(), ended.count())
     }
 
     /// Sends it a signal: `INT`, `TERM`, `KILL`.

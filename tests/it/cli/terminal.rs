@@ -1,5 +1,6 @@
 //! The screen's coming and going on a real terminal; what it shows is tested elsewhere.
 
+use std::ffi::OsStr;
 use std::io::{Read as _, Write as _};
 use std::num::NonZero;
 use std::sync::mpsc::{Receiver, channel};
@@ -7,6 +8,7 @@ use std::sync::mpsc::{Receiver, channel};
 use portable_pty::{CommandBuilder, MasterPty, PtySize, native_pty_system};
 
 use super::LIMIT;
+use super::sound::{KEEPS, StandIn};
 
 /// The demo on a terminal of 24 lines of 80.
 struct OnTerminal {
@@ -21,6 +23,12 @@ struct OnTerminal {
 
 impl OnTerminal {
     fn start(arguments: &str) -> Self {
+        // No player is found, so that no test is heard.
+        Self::start_with(arguments, OsStr::new(""))
+    }
+
+    /// The same, finding other programs there.
+    fn start_with(arguments: &str, path: &OsStr) -> Self {
         let window = PtySize {
             rows: 24,
             cols: 80,
@@ -30,6 +38,7 @@ impl OnTerminal {
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_steadyohm"));
         command.args(arguments.split(' '));
         command.env("TERM", "xterm-256color");
+        command.env("PATH", path);
         let child = pair.slave.spawn_command(command).unwrap();
         drop(pair.slave);
         let mut output = pair.master.try_clone_reader().unwrap();
@@ -145,4 +154,61 @@ fn readings_typed_on_the_terminal_are_told_in_lines() {
     assert_eq!(status, 0, "{text}");
     assert!(!text.contains("\u{1b}["), "{text}");
     assert!(text.contains("2 numbers"), "{text}");
+}
+
+#[test]
+fn at_a_terminal_bell_and_tones_are_heard() {
+    let player = StandIn::new(&[("aplay", KEEPS)]);
+    let mut demo = OnTerminal::start_with("demo lead --rate 50", &player.path());
+    demo.until_bending();
+    demo.keys.write_all(b"q").unwrap();
+    let (status, left) = demo.end();
+    assert_eq!(status, 3);
+    is_restored(&left);
+    assert!(left.all.contains(&7));
+    let played = player.played();
+    assert_eq!(played[..2], ["ask", "tick"], "{played:?}");
+}
+
+#[test]
+fn a_player_that_fails_is_told_on_the_screen_and_in_full_after_it() {
+    let player = StandIn::new(&[("aplay", "exit 3")]);
+    let mut demo = OnTerminal::start_with("demo lead --rate 50", &player.path());
+    demo.until_bending();
+    let shown = demo.shown.screen().contents();
+    assert!(shown.contains("note: tones cannot be played"), "{shown}");
+    demo.keys.write_all(b"q").unwrap();
+    let (_, left) = demo.end();
+    let contents = left.shown.screen().contents();
+    let told = "tones cannot be played: aplay: exit status: 3; the bell is heard instead";
+    assert!(
+        contents.replace(['\r', '\n'], "").contains(told),
+        "{contents}"
+    );
+    assert!(left.all.contains(&7));
+}
+
+#[test]
+fn quiet_at_a_terminal_is_quiet() {
+    let player = StandIn::new(&[("aplay", KEEPS), ("pacat", KEEPS)]);
+    let demo = OnTerminal::start_with(
+        "demo lead --plain --quiet --fault tip-sleeve-short --rate 50 --tick 0.12s",
+        &player.path(),
+    );
+    let (status, left) = demo.end();
+    assert_eq!(status, 1);
+    assert!(!left.all.contains(&7));
+    assert!(player.played().is_empty());
+}
+
+#[test]
+fn the_verdict_is_heard_to_its_end_without_a_screen() {
+    let demo = OnTerminal::start(
+        "demo lead --plain --sound bell --fault tip-sleeve-short --rate 50 --tick 0.12s",
+    );
+    let (status, left) = demo.end();
+    assert_eq!(status, 1);
+    let text = String::from_utf8_lossy(&left.all).into_owned();
+    let (_, after) = text.split_once("lead: FAIL").unwrap();
+    assert_eq!(after.matches('\u{7}').count(), 5, "{text:?}");
 }
