@@ -100,7 +100,9 @@ async fn attend(
     let mut earliest = Instant::now();
     while let Some(player) = players.front() {
         sleep_until(earliest).await;
-        if closed.wait_for(|closed| *closed).await.is_err() {
+        let in_vain = closed.wait_for(|closed| *closed).await.is_err();
+        // The run may have ended on a closed reading, which then still stands.
+        if in_vain || closed.has_changed().is_err() {
             return Ok(());
         }
         earliest = Instant::now() + AGAIN;

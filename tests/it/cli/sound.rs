@@ -14,6 +14,7 @@ use tempfile::TempDir;
 
 use super::driver::Scene;
 use super::program::Program;
+use super::stage::Late;
 use super::{LIMIT, event, of_event, ran, steadyohm};
 
 /// A player that keeps what it is given and notes its name.
@@ -227,14 +228,17 @@ fn a_missing_player_is_told_to_who_asked_for_tones() {
 #[test]
 fn nothing_is_played_where_nothing_is_to_be_heard() {
     // Without a terminal, auto plays nothing either.
-    for heard in ["--quiet", "--sound off", "--sound bell", "--sound auto"] {
+    let heard = ["--quiet", "--sound off", "--sound bell", "--sound auto"];
+    let playing = heard.map(|heard| {
         let player = StandIn::new(&[("pw-play", KEEPS), ("aplay", KEEPS), ("pacat", KEEPS)]);
         let scene = Scene {
             path: Some(player.path()),
             ..Scene::new(LeadFault::TipSleeveShort).with(heard)
         };
-        let run = scene.go();
-        assert_eq!(run.complaint, "", "{heard}");
+        (heard, player, Late::begin(scene))
+    });
+    for (heard, player, run) in &playing {
+        assert_eq!(run.get().complaint, "", "{heard}");
         assert_eq!(player.played(), [""; 0], "{heard}");
     }
 }
@@ -340,7 +344,7 @@ async fn the_continuity_tone_follows_the_reading() {
 
 #[test]
 fn a_continuity_tone_that_cannot_be_is_told() {
-    for (players, told) in [
+    let playing = [
         (
             &[("paplay", KEEPS)] as &[_],
             "no player that reads samples from its standard input is on this system's PATH (one \
@@ -350,15 +354,21 @@ fn a_continuity_tone_that_cannot_be_is_told() {
             &[("aplay", "exit 1"), ("play", "exit 2")],
             "no player plays (aplay: exit status: 1; play: exit status: 2)",
         ),
-    ] {
+    ]
+    .map(|(players, told)| {
         let player = StandIn::new(players);
         let scene = Scene {
             path: Some(player.path()),
             ..Scene::new(LeadFault::TipSleeveShort).with("--sound bell --continuity-tone=20")
         };
-        let run = scene.go();
+        (player, Late::begin(scene), told)
+    });
+    for (_, run, told) in &playing {
+        let run = run.get();
         assert_eq!(run.verdict()["verdict"], "fail");
-        let told = format!("steadyohm: no continuity tone: {told}\n");
-        assert_eq!(run.complaint, told);
+        assert_eq!(
+            run.complaint,
+            format!("steadyohm: no continuity tone: {told}\n")
+        );
     }
 }
