@@ -14,9 +14,9 @@ mod decimation;
 
 mod gap;
 
+mod sample;
 pub mod trial;
 mod uncertainty;
-mod sample;
 
 pub use baseline::{Baseline, MAD_TO_SIGMA, median, quantisation, scaled_mad};
 pub use blind_spot::{Basis, BlindSpot, hit_fraction, percent};

@@ -14,7 +14,6 @@ use clap::Args;
 
 use crate::check::Check;
 use crate::check::meter::{MeterFacts, Tried};
-use crate::check::meter::MeterFacts;
 use crate::cli::hearing::HearingArguments;
 use crate::cli::status::Failure;
 use crate::cli::{formats, identify, input, ports, replay, trials};
