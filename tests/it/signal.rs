@@ -5,8 +5,8 @@ mod blind_spot; // the chance of seeing a break: a brute-force meter
 mod coverage; // how much bending is enough: the exact binomial of statrs
 mod decimation; // no spike is ever lost, no memory ever grows
 mod interval; // the time between readings: a sorted list
-mod sample;
-mod trial; // aperture and fraction from counts: statrs, a brute-force meter // how many to test, and what it proves: statrs, worked plans, enumeration
+mod sample; // how many to test, and what it proves: statrs, worked plans, enumeration
+mod trial; // aperture and fraction from counts: statrs, a brute-force meter
 
 /// Refuses a value away from its reference by more than a tolerance of the same unit.
 #[track_caller]

@@ -100,7 +100,7 @@ fn tally(played: &[String]) -> BTreeMap<&str, usize> {
 fn each_cue_of_a_run_has_its_tune() {
     let player = StandIn::new(&[("pw-play", KEEPS)]);
     let scene = player
-        .scene(LeadFault::TipOpensWhenFlexed)
+        .scene(LeadFault::OpensWhenFlexed(0))
         .with("--tick 0.4s");
     let mut most = 0;
     let run = scene.go_with(|line, _, program| {
@@ -159,7 +159,7 @@ fn nothing_is_left_of_the_tunes() {
         "paplay",
         &format!("{KEEPS}\necho \"$last\" >> \"$KEPT/full\""),
     )]);
-    let run = player.scene(LeadFault::TipSleeveShort).go();
+    let run = player.scene(LeadFault::Short(0, 1)).go();
     assert_eq!(run.verdict()["verdict"], "fail");
     let full = player.lines("full");
     assert!(!full.is_empty());
@@ -175,7 +175,7 @@ fn a_player_that_fails_gives_way_to_the_next() {
         ("pw-play", "echo failed >> \"$KEPT/tried\"; exit 1"),
         ("play", KEEPS),
     ]);
-    let run = player.scene(LeadFault::TipSleeveShort).go();
+    let run = player.scene(LeadFault::Short(0, 1)).go();
     assert_eq!(run.complaint, "");
     assert_eq!(player.lines("tried").len(), 1, "it is not tried again");
     // What the first did not play, the second did.
@@ -187,7 +187,7 @@ fn a_player_that_fails_gives_way_to_the_next() {
 #[test]
 fn when_every_player_fails_it_is_told_once() {
     let player = StandIn::new(&[("paplay", "exit 7"), ("aplay", "kill -9 $$")]);
-    let run = player.scene(LeadFault::TipSleeveShort).go();
+    let run = player.scene(LeadFault::Short(0, 1)).go();
     assert_eq!(run.verdict()["verdict"], "fail");
     assert_eq!(
         run.complaint,
@@ -199,7 +199,7 @@ fn when_every_player_fails_it_is_told_once() {
 #[test]
 fn a_player_that_hangs_holds_nothing_up() {
     let player = StandIn::new(&[("aplay", "echo $$ >> \"$KEPT/processes\"; exec sleep 600")]);
-    let run = player.scene(LeadFault::TipSleeveShort).go();
+    let run = player.scene(LeadFault::Short(0, 1)).go();
     assert_eq!(run.verdict()["verdict"], "fail");
     assert!(
         run.complaint.contains("aplay: it does not end"),
@@ -215,7 +215,7 @@ fn a_player_that_hangs_holds_nothing_up() {
 #[test]
 fn a_missing_player_is_told_to_who_asked_for_tones() {
     let player = StandIn::new(&[]);
-    let run = player.scene(LeadFault::TipSleeveShort).go();
+    let run = player.scene(LeadFault::Short(0, 1)).go();
     assert_eq!(run.verdict()["verdict"], "fail");
     assert_eq!(
         run.complaint,
@@ -233,7 +233,7 @@ fn nothing_is_played_where_nothing_is_to_be_heard() {
         let player = StandIn::new(&[("pw-play", KEEPS), ("aplay", KEEPS), ("pacat", KEEPS)]);
         let scene = Scene {
             path: Some(player.path()),
-            ..Scene::new(LeadFault::TipSleeveShort).with(heard)
+            ..Scene::new(LeadFault::Short(0, 1)).with(heard)
         };
         (heard, player, Late::begin(scene))
     });
@@ -359,7 +359,7 @@ fn a_continuity_tone_that_cannot_be_is_told() {
         let player = StandIn::new(players);
         let scene = Scene {
             path: Some(player.path()),
-            ..Scene::new(LeadFault::TipSleeveShort).with("--sound bell --continuity-tone=20")
+            ..Scene::new(LeadFault::Short(0, 1)).with("--sound bell --continuity-tone=20")
         };
         (player, Late::begin(scene), told)
     });
