@@ -6,6 +6,8 @@ pub mod lead;
 pub mod network;
 pub mod state;
 
+pub mod control;
+
 pub use conductor::{
     Celsius, ConductorError, Construction, Expected, Gauge, Metres, SquareMillimetres,
 };

@@ -17,6 +17,7 @@ mod gap;
 mod sample;
 pub mod trial;
 mod uncertainty;
+pub mod sweep;
 
 pub use baseline::{Baseline, MAD_TO_SIGMA, median, quantisation, scaled_mad};
 pub use blind_spot::{Basis, BlindSpot, hit_fraction, percent};
@@ -30,3 +31,4 @@ pub use sample::{
 };
 pub use summary::Summary;
 pub use uncertainty::{Accuracy, AccuracyError, uncertainty};
+pub use sweep::{Branch, Sweep, SweepReading, SweepSettings, Track};
