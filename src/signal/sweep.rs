@@ -10,7 +10,7 @@
 //! Positions are electrical: 0 is the low end of the track, 1 the high end, and halves are
 //! halves of the resistance, whatever the law. A flat start and end of a turn are normal.
 
-use crate::reading::{Magnitude, Ohms, Reading, Seconds, Stamp};
+use crate::reading::{Decimal, Magnitude, Ohms, Reading, Seconds, Stamp};
 
 mod analysis;
 
@@ -87,7 +87,7 @@ impl SweepReading {
         let level = match measured.magnitude {
             _ if !measured.quantity.is_resistance() => Level::Blank,
             Magnitude::Number(number) => Level::Ohms(number.to_f64() - tare.0),
-            Magnitude::Over { beyond } => Level::Over(beyond.map(|scale| scale.to_f64())),
+            Magnitude::Over { beyond } => Level::Over(beyond.map(Decimal::to_f64)),
             Magnitude::Blank => Level::Blank,
         };
         Self {

@@ -22,9 +22,9 @@ pub fn noise_resistance(volts: f64, amperes: f64) -> f64 {
 pub fn terminal_linearity(points: &[(f64, f64)]) -> Option<f64> {
     let (first, last) = (points.first()?, points.last()?);
     let slope = (last.1 - first.1) / (last.0 - first.0);
-    slope.is_finite().then(|| {
-        largest(points, |turn| first.1 + slope * (turn - first.0))
-    })
+    slope
+        .is_finite()
+        .then(|| largest(points, |turn| first.1 + slope * (turn - first.0)))
 }
 
 /// The smallest largest distance from any straight line: the Chebyshev line, found among the
@@ -38,10 +38,10 @@ pub fn independent_linearity(points: &[(f64, f64)]) -> Option<f64> {
                 continue;
             }
             let offsets = points.iter().map(|(turn, part)| part - slope * turn);
-            let (low, high) = offsets.fold(
-                (f64::INFINITY, f64::NEG_INFINITY),
-                |(low, high), offset| (low.min(offset), high.max(offset)),
-            );
+            let (low, high) = offsets
+                .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), offset| {
+                    (low.min(offset), high.max(offset))
+                });
             let half = 0.5 * (high - low);
             best = Some(best.map_or(half, |least: f64| least.min(half)));
         }
@@ -59,10 +59,10 @@ pub fn zero_based_linearity(points: &[(f64, f64)]) -> Option<f64> {
         .skip(1)
         .map(|point| (point.1 - first.1) / (point.0 - first.0))
         .filter(|slope| slope.is_finite());
-    let (mut low, mut high) = slopes.fold(
-        (f64::INFINITY, f64::NEG_INFINITY),
-        |(low, high), slope| (low.min(slope), high.max(slope)),
-    );
+    let (mut low, mut high) = slopes
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), slope| {
+            (low.min(slope), high.max(slope))
+        });
     if low > high {
         return None;
     }

@@ -18,7 +18,9 @@ pub enum FitError {
         full: Ohms,
     },
     /// The pickup beside the track cannot read more than the track.
-    #[error("full up reads {full}, more than the {total} control could: check the nominal value")]
+    #[error(
+        "full up reads {full}, more than the {total} control could: check the nominal value"
+    )]
     AboveTotal {
         /// The reading full up.
         full: Ohms,

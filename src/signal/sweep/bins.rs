@@ -48,7 +48,10 @@ pub(super) fn over(passes: &[Pass], bins: u16) -> Vec<TrackBin> {
                     .iter()
                     .fold(0, |sum, state| sum.saturating_add(state.readings)),
                 passes: states.iter().filter(|state| state.readings > 0).count(),
-                residual: states.iter().map(|state| state.residual).fold(0.0, f64::max),
+                residual: states
+                    .iter()
+                    .map(|state| state.residual)
+                    .fold(0.0, f64::max),
                 opens: states.iter().filter(|state| state.open).count(),
             }
         })

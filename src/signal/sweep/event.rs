@@ -84,6 +84,9 @@ pub struct Event {
     pub ohms: Option<f64>,
     /// How many readings are concerned.
     pub readings: u32,
+    /// Whether the reading came and went gradually, as it does when the hand turns back a
+    /// little: weaker evidence than a step.
+    pub smooth: bool,
     /// The pass it happened in, counted from 0.
     pub pass: usize,
 }
@@ -132,8 +135,13 @@ pub struct Finding {
     pub zone: Zone,
     /// What it points to.
     pub cause: Cause,
+    /// Whether it came again at its place, and so is no chance. What came gradually counts
+    /// only if nearly every pass over that place shows it.
+    pub confirmed: bool,
     /// On how many passes it was seen.
     pub seen: usize,
+    /// On how many passes it was bad.
+    pub bad: usize,
     /// On how many passes readings were taken there at all.
     pub watched: usize,
     /// The largest residual, in parts of the total; `None` if only over-range was seen.
@@ -143,11 +151,6 @@ pub struct Finding {
 }
 
 impl Finding {
-    /// Whether it came again, and so is no chance.
-    pub const fn confirmed(&self) -> bool {
-        self.seen >= 2
-    }
-
     /// In one sentence.
     pub fn sentence(&self) -> String {
         let height = self.height.map_or_else(String::new, |height| {

@@ -106,7 +106,9 @@ impl Pace {
             // Only the low end reads less than full up.
             branch = Branch::Rising;
             self.top = ohms;
-        } else if self.top > (1.0 - Self::AT_PEAK) * highest && ohms < (1.0 - 2.0 * Self::AT_PEAK) * highest {
+        } else if self.top > (1.0 - Self::AT_PEAK) * highest
+            && ohms < (1.0 - 2.0 * Self::AT_PEAK) * highest
+        {
             branch = match branch {
                 Branch::Rising => Branch::Falling,
                 Branch::Falling => Branch::Rising,

@@ -106,5 +106,9 @@ impl Pass {
 /// A count as a part of another; nothing of nothing is nothing.
 pub(super) fn part(count: usize, of: usize) -> f64 {
     let whole = |count: usize| f64::from(u32::try_from(count).unwrap_or(u32::MAX));
-    if of == 0 { 0.0 } else { whole(count) / whole(of) }
+    if of == 0 {
+        0.0
+    } else {
+        whole(count) / whole(of)
+    }
 }
