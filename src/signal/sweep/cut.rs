@@ -42,6 +42,13 @@ const SPIKE: f64 = 0.15;
 /// How long such a moment may last, in seconds; three readings are always allowed.
 const SPIKE_SECONDS: f64 = 1.0;
 
+/// How sudden a step to the reading of an open wiper must be, and away from it, where an open
+/// wiper gives a reading: smaller than other steps, since the level is known, and of any length.
+const OPEN_STEP: f64 = 0.08;
+
+/// How near, as a part of it, a reading is to that of an open wiper.
+const AT_OPEN: f64 = 0.015;
+
 /// A leg of which one step makes up this part is sudden.
 const SUDDEN: f64 = 0.5;
 
@@ -61,7 +68,7 @@ pub fn landmarks(readings: &[SweepReading], turn: f64) -> Landmarks {
     let Some(highest) = sane.get(rank).copied() else {
         return Landmarks::default();
     };
-    let points = despiked(&points(readings, 1.05 * highest), highest);
+    let points = despiked(&points(readings, 1.05 * highest), highest, None);
     let mut found = Landmarks::default();
     for (place, top) in zigzag(&points, turn * highest) {
         if let Some(point) = points.get(place) {
@@ -83,7 +90,8 @@ pub(super) fn legs<T: Track + ?Sized>(
     turn: f64,
 ) -> Vec<Leg> {
     let highest = track.highest().0;
-    let points = despiked(&points(readings, 1.02 * highest), highest);
+    let open = track.open_reading().map(|open| open.0);
+    let points = despiked(&points(readings, 1.02 * highest), highest, open);
     let turns = zigzag(&points, turn * highest);
     let ends = [track.reading(0.0).0, track.reading(1.0).0];
     let mut legs: Vec<Leg> = turns
@@ -127,32 +135,15 @@ fn points(readings: &[SweepReading], ceiling: f64) -> Vec<Point> {
 }
 
 /// Without the moments that go up and come back at a step.
-fn despiked(points: &[Point], highest: f64) -> Vec<Point> {
+fn despiked(points: &[Point], highest: f64, open: Option<f64>) -> Vec<Point> {
     let mut kept: Vec<Point> = Vec::with_capacity(points.len());
     let mut rest = points;
     while let Some((point, after)) = rest.split_first() {
-        let height = kept.last().map_or(0.0, |before| point.ohms - before.ohms);
-        let back = (height >= SPIKE * highest)
-            .then(|| {
-                after.iter().enumerate().position(|(index, later)| {
-                    point.ohms - later.ohms >= 0.5 * height
-                        && (index < 3 || later.seconds - point.seconds <= SPIKE_SECONDS)
-                })
-            })
-            .flatten()
-            .filter(|length| {
-                let level = kept.last().map_or(0.0, |before| before.ohms);
-                // It must come back to about where it was.
-                after.get(*length).is_some_and(|later| {
-                    (later.ohms - level).abs() < 0.5 * height
-                        && after
-                            .get(..*length)
-                            .into_iter()
-                            .flatten()
-                            .all(|between| between.ohms - level > 0.3 * height)
-                })
-            });
-        if let Some(length) = back {
+        let length = kept.last().and_then(|before| {
+            open_length(before, point, after, open)
+                .or_else(|| spike_length(before, point, after, highest))
+        });
+        if let Some(length) = length {
             rest = after.get(length..).unwrap_or_default();
         } else {
             kept.push(*point);
@@ -160,6 +151,42 @@ fn despiked(points: &[Point], highest: f64) -> Vec<Point> {
         }
     }
     kept
+}
+
+/// How many readings after `point` belong to a step up that comes back to where it was.
+fn spike_length(before: &Point, point: &Point, after: &[Point], highest: f64) -> Option<usize> {
+    let height = point.ohms - before.ohms;
+    if height < SPIKE * highest {
+        return None;
+    }
+    let length = after.iter().enumerate().position(|(index, later)| {
+        point.ohms - later.ohms >= 0.5 * height
+            && (index < 3 || later.seconds - point.seconds <= SPIKE_SECONDS)
+    })?;
+    let back = after.get(length)?;
+    let stays_up = after
+        .iter()
+        .take(length)
+        .all(|between| between.ohms - before.ohms > 0.3 * height);
+    ((back.ohms - before.ohms).abs() < 0.5 * height && stays_up).then_some(length)
+}
+
+/// How many readings after `point` stand with it at the reading of an open wiper.
+fn open_length(
+    before: &Point,
+    point: &Point,
+    after: &[Point],
+    open: Option<f64>,
+) -> Option<usize> {
+    let open = open?;
+    let at_open = |point: &Point| (point.ohms - open).abs() <= AT_OPEN * open;
+    let away = |point: &Point| open - point.ohms >= OPEN_STEP * open;
+    if !(at_open(point) && away(before)) {
+        return None;
+    }
+    let length = after.iter().position(|later| !at_open(later))?;
+    after.get(length).filter(|later| away(later))?;
+    Some(length)
 }
 
 /// The turning points by place, and whether each is a top; the first and last extreme among

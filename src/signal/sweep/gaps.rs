@@ -37,6 +37,8 @@ struct Known {
     position: Vec<f64>,
     /// The pass of every reading, rests taking that of the one before.
     pass: Vec<usize>,
+    /// The same, rests taking that of the one after.
+    next_pass: Vec<usize>,
 }
 
 /// Finds the gaps of a sweep.
@@ -150,18 +152,26 @@ impl Known {
             pass.push(last.0);
             position.push(last.1);
         }
+        let mut following = pass.last().copied().unwrap_or(0);
+        let mut next_pass: Vec<usize> = on_pass
+            .iter()
+            .rev()
+            .map(|known| {
+                following = known.map_or(following, |(pass, ..)| pass);
+                following
+            })
+            .collect();
+        next_pass.reverse();
         Self {
             on_pass,
             position,
             pass,
+            next_pass,
         }
     }
 
-    fn place(&self, index: usize) -> (usize, f64) {
-        (
-            self.pass.get(index).copied().unwrap_or(0),
-            self.position.get(index).copied().unwrap_or(0.0),
-        )
+    fn place(&self, index: usize) -> f64 {
+        self.position.get(index).copied().unwrap_or(0.0)
     }
 }
 
@@ -173,8 +183,9 @@ impl Gaps {
         known: &Known,
         (stretches, settings, counts): (&[Stretch], &SweepSettings, Option<f64>),
     ) {
-        let (pass_before, from) = known.place(gap.before);
-        let (pass_after, to) = known.place(gap.after);
+        let (from, to) = (known.place(gap.before), known.place(gap.after));
+        let pass_before = known.pass.get(gap.before).copied().unwrap_or(0);
+        let pass_after = known.next_pass.get(gap.after).copied().unwrap_or(0);
         let way = |pass: usize| stretches.get(pass).map(|stretch| stretch.direction);
         let ranged = gap.number.is_none() && is_range_change(gap, readings, settings, counts);
         let readings_lost = u32::try_from(gap.last - gap.first + 1).unwrap_or(u32::MAX);
@@ -245,15 +256,12 @@ fn is_range_change(
     let (was, is) = (before.resolution, after.resolution);
     let scale = told.or_else(|| Some(counts? * was?));
     let Some(scale) = scale else { return false };
-    // The wiper went on while the meter looked: one more such step may have reached the end.
-    let step = (next - last).abs();
+    // Near the end of the range is what the hand passes between two readings, or a third.
+    let intervals = f64::from(u32::try_from(gap.after - gap.before).unwrap_or(u32::MAX));
+    let reach = (1.5 * (next - last) / intervals).max(0.3 * scale);
     let coarser = was.zip(is).is_none_or(|(was, is)| is > 1.5 * was);
     let finer = was.zip(is).is_some_and(|(was, is)| is < 0.7 * was);
-    let up = next > last
-        && coarser
-        && next >= 0.98 * scale
-        && last + step >= 0.98 * scale
-        && last >= 0.7 * scale;
+    let up = next > last && coarser && next >= 0.98 * scale && last + reach >= scale;
     // On the way down a meter shows blanks; over-range there is none of its doing.
     let down = next < last && finer && !gap.over && last <= 0.2 * scale;
     up || down

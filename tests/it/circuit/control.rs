@@ -441,10 +441,8 @@ fn golden() -> Vec<(Jack, [f64; 3])> {
             } else {
                 Wiring::Independent
             };
-            (
-                jack(wiring, numbers[0], numbers[1]),
-                [numbers[2], numbers[3], numbers[4]],
-            )
+            let [total, pickup, rest @ ..]: [f64; 5] = numbers.try_into().unwrap();
+            (jack(wiring, total, pickup), rest)
         })
         .collect()
 }
