@@ -39,12 +39,13 @@ impl Track for BenchTrack {
         self.total
     }
 
-    fn reading(&self, position: f64) -> Ohms {
+    fn reading_through(&self, position: f64, contact: Ohms) -> Ohms {
         let from_lug = match self.lug {
             Lug::Low => position,
             Lug::High => 1.0 - position,
         };
-        Ohms(self.end.0 + from_lug.clamp(0.0, 1.0) * (self.total.0 - self.end.0))
+        let track = from_lug.clamp(0.0, 1.0) * (self.total.0 - self.end.0);
+        Ohms(self.end.0 + track + contact.0)
     }
 
     fn peak(&self) -> f64 {

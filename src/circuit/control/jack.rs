@@ -51,7 +51,7 @@ impl Jack {
 
     /// The roots of the standard wiring's parabola: a = (S ∓ √(S² - 4 S r)) / (2 R).
     fn standard_position(&self, reading: f64, branch: Branch) -> f64 {
-        let s = self.loop_ohms();
+        let (s, reading) = (self.loop_ohms(), reading.max(0.0));
         let root = (s * s - 4.0 * s * reading).max(0.0).sqrt();
         let twice = 2.0 * self.total.0;
         if twice <= 0.0 {
@@ -90,12 +90,17 @@ impl Track for Jack {
         self.total
     }
 
-    fn reading(&self, position: f64) -> Ohms {
+    fn reading_through(&self, position: f64, contact: Ohms) -> Ohms {
         let below = Ohms(self.total.0 * position.clamp(0.0, 1.0));
         let above = self.total.0 - below.0;
         match self.wiring {
-            Wiring::Standard => parallel(below, Ohms(above + self.pickup.0)),
-            Wiring::Independent => Ohms(above + parallel(below, self.pickup).0),
+            Wiring::Standard => {
+                Ohms(parallel(below, Ohms(above + self.pickup.0)).0 + contact.0)
+            }
+            Wiring::Independent => {
+                let pickup = Ohms(self.pickup.0 + contact.0);
+                Ohms(above + parallel(below, pickup).0)
+            }
         }
     }
 

@@ -42,12 +42,14 @@ const SPIKE: f64 = 0.15;
 /// How long such a moment may last, in seconds; three readings are always allowed.
 const SPIKE_SECONDS: f64 = 1.0;
 
-/// How sudden a step to the reading of an open wiper must be, and away from it, where an open
-/// wiper gives a reading: smaller than other steps, since the level is known, and of any length.
-const OPEN_STEP: f64 = 0.08;
+/// How sudden a step to the highest reading must be, and away from it, for what is between to be
+/// poor contact and no rest at the end, however long it lasts; and how many times a large
+/// step of the hand, since a fast hand on a slow meter makes steps as well.
+const TOP_STEP: f64 = 0.08;
+const TOP_STEPS: f64 = 1.5;
 
-/// How near, as a part of it, a reading is to that of an open wiper.
-const AT_OPEN: f64 = 0.015;
+/// How near, as a part of it, a reading is to the highest.
+const AT_TOP: f64 = 0.015;
 
 /// A leg of which one step makes up this part is sudden.
 const SUDDEN: f64 = 0.5;
@@ -90,8 +92,11 @@ pub(super) fn legs<T: Track + ?Sized>(
     turn: f64,
 ) -> Vec<Leg> {
     let highest = track.highest().0;
-    let open = track.open_reading().map(|open| open.0);
-    let points = despiked(&points(readings, 1.02 * highest), highest, open);
+    let peaked = track.peak() > 0.0 && track.peak() < 1.0;
+    let points = points(readings, 1.02 * highest);
+    // A hand goes through the peak of a loaded control and rests at the others' highest.
+    let sudden = (!peaked).then(|| (TOP_STEP * highest).max(TOP_STEPS * large_step(&points)));
+    let points = despiked(&points, highest, sudden);
     let turns = zigzag(&points, turn * highest);
     let ends = [track.reading(0.0).0, track.reading(1.0).0];
     let mut legs: Vec<Leg> = turns
@@ -106,7 +111,6 @@ pub(super) fn legs<T: Track + ?Sized>(
         })
         .collect();
     join_sudden(&mut legs, &points, ends, highest);
-    let peaked = track.peak() > 0.0 && track.peak() < 1.0;
     legs.iter()
         .map(|leg| trim(*leg, &points, highest, peaked))
         .filter_map(|leg| {
@@ -134,13 +138,29 @@ fn points(readings: &[SweepReading], ceiling: f64) -> Vec<Point> {
         .collect()
 }
 
-/// Without the moments that go up and come back at a step.
-fn despiked(points: &[Point], highest: f64, open: Option<f64>) -> Vec<Point> {
+/// The step that nine in ten do not exceed: that of a moving hand, faults being fewer.
+fn large_step(points: &[Point]) -> f64 {
+    let mut steps: Vec<f64> = points
+        .windows(2)
+        .map(|pair| match pair {
+            [one, other] => (other.ohms - one.ohms).abs(),
+            _ => 0.0,
+        })
+        .collect();
+    steps.sort_unstable_by(f64::total_cmp);
+    let rank = steps.len().saturating_sub(1 + steps.len() / 10);
+    steps.get(rank).copied().unwrap_or(0.0)
+}
+
+/// Without the moments that go up and come back at a step; with `sudden`, also without stays
+/// at the highest reading that begin and end with such a step.
+fn despiked(points: &[Point], highest: f64, sudden: Option<f64>) -> Vec<Point> {
     let mut kept: Vec<Point> = Vec::with_capacity(points.len());
     let mut rest = points;
     while let Some((point, after)) = rest.split_first() {
         let length = kept.last().and_then(|before| {
-            open_length(before, point, after, open)
+            sudden
+                .and_then(|step| top_length(before, point, after, (highest, step)))
                 .or_else(|| spike_length(before, point, after, highest))
         });
         if let Some(length) = length {
@@ -171,20 +191,20 @@ fn spike_length(before: &Point, point: &Point, after: &[Point], highest: f64) ->
     ((back.ohms - before.ohms).abs() < 0.5 * height && stays_up).then_some(length)
 }
 
-/// How many readings after `point` stand with it at the reading of an open wiper.
-fn open_length(
+/// How many readings after `point` stand with it at the highest reading, if they came there
+/// and leave there by a step.
+fn top_length(
     before: &Point,
     point: &Point,
     after: &[Point],
-    open: Option<f64>,
+    (highest, step): (f64, f64),
 ) -> Option<usize> {
-    let open = open?;
-    let at_open = |point: &Point| (point.ohms - open).abs() <= AT_OPEN * open;
-    let away = |point: &Point| open - point.ohms >= OPEN_STEP * open;
-    if !(at_open(point) && away(before)) {
+    let at_top = |point: &Point| point.ohms >= (1.0 - AT_TOP) * highest;
+    let away = |point: &Point| highest - point.ohms >= step;
+    if !(at_top(point) && away(before)) {
         return None;
     }
-    let length = after.iter().position(|later| !at_open(later))?;
+    let length = after.iter().position(|later| !at_top(later))?;
     after.get(length).filter(|later| away(later))?;
     Some(length)
 }

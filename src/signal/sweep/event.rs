@@ -84,8 +84,8 @@ pub struct Event {
     pub ohms: Option<f64>,
     /// How many readings are concerned.
     pub readings: u32,
-    /// Whether the reading came and went gradually, as it does when the hand turns back a
-    /// little: weaker evidence than a step.
+    /// Whether it came and went no faster than the hand was turning, so that the hand may only
+    /// have turned back a little: weaker evidence than a step.
     pub smooth: bool,
     /// The pass it happened in, counted from 0.
     pub pass: usize,
@@ -135,8 +135,8 @@ pub struct Finding {
     pub zone: Zone,
     /// What it points to.
     pub cause: Cause,
-    /// Whether it came again at its place, and so is no chance. What came gradually counts
-    /// only if nearly every pass over that place shows it.
+    /// Whether it came again at its place, and so is no chance. What the hand may have done
+    /// counts only if every pass over that place shows it.
     pub confirmed: bool,
     /// On how many passes it was seen.
     pub seen: usize,

@@ -1,5 +1,6 @@
 //! Breaks of a sweep, told from the meter's own range changes.
 
+use crate::signal::median;
 use crate::signal::sweep::event::{Event, EventKind, Grade};
 use crate::signal::sweep::place::Stretch;
 use crate::signal::sweep::{Direction, Level, SweepReading, SweepSettings, Track, Zone, span};
@@ -49,7 +50,11 @@ pub(super) fn find<T: Track + ?Sized>(
     settings: &SweepSettings,
 ) -> Gaps {
     let known = Known::of(readings.len(), stretches);
-    let counts = display_counts(readings, settings);
+    let limits = Limits {
+        counts: display_counts(readings, settings),
+        // Where the reading turns by itself, it may have been up and be down again.
+        turns_at: (track.peak() > 0.0 && track.peak() < 1.0).then(|| track.highest().0),
+    };
     let mut gaps = Gaps::default();
     if stretches.is_empty() {
         return gaps;
@@ -64,7 +69,7 @@ pub(super) fn find<T: Track + ?Sized>(
                         after: index,
                         ..gap
                     };
-                    gaps.close(&gap, readings, &known, (stretches, settings, counts));
+                    gaps.close(&gap, readings, &known, (stretches, settings, limits));
                 }
                 before = Some(index);
             }
@@ -91,6 +96,13 @@ pub(super) fn find<T: Track + ?Sized>(
         .filter(|gap| gap.over || gap.number.is_some())
         .and_then(|gap| known.position.get(gap.before).copied());
     gaps
+}
+
+/// What the meter and the circuit can show.
+#[derive(Debug, Clone, Copy)]
+struct Limits {
+    counts: Option<f64>,
+    turns_at: Option<f64>,
 }
 
 enum Standing {
@@ -181,13 +193,13 @@ impl Gaps {
         gap: &Gap,
         readings: &[SweepReading],
         known: &Known,
-        (stretches, settings, counts): (&[Stretch], &SweepSettings, Option<f64>),
+        (stretches, settings, limits): (&[Stretch], &SweepSettings, Limits),
     ) {
         let (from, to) = (known.place(gap.before), known.place(gap.after));
         let pass_before = known.pass.get(gap.before).copied().unwrap_or(0);
         let pass_after = known.next_pass.get(gap.after).copied().unwrap_or(0);
         let way = |pass: usize| stretches.get(pass).map(|stretch| stretch.direction);
-        let ranged = gap.number.is_none() && is_range_change(gap, readings, settings, counts);
+        let ranged = gap.number.is_none() && is_range_change(gap, readings, settings, limits);
         let readings_lost = u32::try_from(gap.last - gap.first + 1).unwrap_or(u32::MAX);
         if ranged {
             self.range_changes = self.range_changes.saturating_add(1);
@@ -235,7 +247,7 @@ fn is_range_change(
     gap: &Gap,
     readings: &[SweepReading],
     settings: &SweepSettings,
-    counts: Option<f64>,
+    limits: Limits,
 ) -> bool {
     let (Some(before), Some(after)) = (readings.get(gap.before), readings.get(gap.after))
     else {
@@ -254,7 +266,7 @@ fn is_range_change(
             _ => None,
         });
     let (was, is) = (before.resolution, after.resolution);
-    let scale = told.or_else(|| Some(counts? * was?));
+    let scale = told.or_else(|| Some(limits.counts? * was?));
     let Some(scale) = scale else { return false };
     // Near the end of the range is what the hand passes between two readings, or a third.
     let intervals = f64::from(u32::try_from(gap.after - gap.before).unwrap_or(u32::MAX));
@@ -264,7 +276,28 @@ fn is_range_change(
     let up = next > last && coarser && next >= 0.98 * scale && last + reach >= scale;
     // On the way down a meter shows blanks; over-range there is none of its doing.
     let down = next < last && finer && !gap.over && last <= 0.2 * scale;
-    up || down
+    let turned = limits.turns_at.is_some_and(|top| top >= 0.98 * scale)
+        && coarser
+        && last + (1.5 * usual_step(readings, gap.before)).max(0.1 * scale) >= scale;
+    up || down || turned
+}
+
+/// The median step between the readings before a place, in ohms.
+fn usual_step(readings: &[SweepReading], before: usize) -> f64 {
+    let recent: Vec<f64> = readings
+        .iter()
+        .take(before.saturating_add(1))
+        .skip(before.saturating_sub(5))
+        .filter_map(SweepReading::ohms)
+        .collect();
+    let steps: Vec<f64> = recent
+        .windows(2)
+        .map(|pair| match pair {
+            [one, other] => (other - one).abs(),
+            _ => 0.0,
+        })
+        .collect();
+    median(&steps).unwrap_or(0.0)
 }
 
 /// How many counts the display has: told, or the most it has shown.

@@ -7,6 +7,9 @@ use crate::signal::sweep::{Direction, Pass, SweepSettings, Zone, bins};
 /// A flat spot must come again this near, as a part of the track.
 const SAME_FLAT: f64 = 0.006;
 
+/// What a hand could have done must come on every pass, and on so many at least.
+const EVERY_PASS: usize = 4;
+
 /// The findings of all passes, worst first.
 pub(super) fn findings(passes: &[Pass], settings: &SweepSettings) -> Vec<Finding> {
     let mut clusters: Vec<Vec<Event>> = Vec::new();
@@ -86,8 +89,13 @@ fn finding(
     bad.dedup();
     let came_again = seen.len() >= 2;
     // A hand that turns back a little now and then is not seen at one place on every pass.
-    let steady =
-        events.iter().any(|event| !event.smooth) || 4 * seen.len() >= 3 * watched.len();
+    let beyond_the_hand = events.iter().filter(|event| !event.smooth);
+    let mut sharp: Vec<usize> = beyond_the_hand.map(|event| event.pass).collect();
+    sharp.dedup();
+    let steady = sharp.len() >= 2
+        || (seen.len() >= EVERY_PASS
+            && seen.len() == watched.len()
+            && shared(&events).is_some());
     Some(Finding {
         kind: worst.kind,
         grade: worst.grade,
@@ -105,23 +113,26 @@ fn finding(
     })
 }
 
-/// The stretch all events share, or else the one that holds them all.
-fn common(events: &[Event]) -> Option<Zone> {
-    let shared = events
+/// The stretch all events share.
+fn shared(events: &[Event]) -> Option<Zone> {
+    events
         .iter()
         .map(|event| event.zone)
         .reduce(|one, other| Zone {
             from: one.from.max(other.from),
             to: one.to.min(other.to),
-        })?;
-    if shared.from <= shared.to {
-        Some(shared)
-    } else {
+        })
+        .filter(|zone| zone.from <= zone.to)
+}
+
+/// The stretch all events share, or else the one that holds them all.
+fn common(events: &[Event]) -> Option<Zone> {
+    shared(events).or_else(|| {
         events
             .iter()
             .map(|event| event.zone)
             .reduce(|one, other| one.with(&other))
-    }
+    })
 }
 
 /// Whether a pass has a reading there.

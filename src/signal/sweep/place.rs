@@ -121,6 +121,8 @@ fn located<T: Track + ?Sized>(
         .zip(&fit.fitted)
         .map(|((index, ohms, floor), level)| {
             let position = track.position(Ohms(*level), branch);
+            // A circuit of senseless numbers has no positions.
+            let position = if position.is_nan() { 0.0 } else { position };
             let scale = total * track.contact_gain(position).max(LEAST_GAIN);
             Located {
                 index: *index,

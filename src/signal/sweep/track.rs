@@ -17,8 +17,13 @@ pub trait Track {
     /// The control's total resistance.
     fn total(&self) -> Ohms;
 
+    /// The reading with the wiper at this position and a resistance in its contact.
+    fn reading_through(&self, position: f64, contact: Ohms) -> Ohms;
+
     /// The reading with a clean wiper at this position.
-    fn reading(&self, position: f64) -> Ohms;
+    fn reading(&self, position: f64) -> Ohms {
+        self.reading_through(position, Ohms(0.0))
+    }
 
     /// The position at which the reading is highest: 1 where it rises all the way, 0 where it
     /// falls all the way.

@@ -11,6 +11,10 @@ const BRIDGED: usize = 2;
 /// A step must be this many times the usual one nearby to be a jump.
 const JUMP_RATIO: f64 = 5.0;
 
+/// A hand that turns back does so at most this many times as fast as it was turning, give and
+/// take what one reading adds to the next.
+const HAND: f64 = 3.0;
+
 /// How many steps on each side are nearby.
 const NEARBY: usize = 8;
 
@@ -107,25 +111,34 @@ impl View<'_> {
             height: Some(height),
             ohms: points.iter().map(|point| point.ohms).reduce(f64::max),
             readings: u32::try_from(points.len()).unwrap_or(u32::MAX),
-            smooth: self.is_smooth(from, to, height),
+            smooth: self.is_smooth(from, to),
             pass: self.pass,
         })
     }
 
-    /// Whether the residual comes and goes in several small steps.
-    fn is_smooth(&self, from: usize, to: usize, height: f64) -> bool {
-        let wider = self
-            .points
-            .get(from.saturating_sub(1)..=(to + 1).min(self.points.len().saturating_sub(1)))
-            .unwrap_or_default();
-        let steepest = wider
+    /// Whether a hand could have done it, by turning back about as fast as it was turning:
+    /// no step of the residual is more than a few times the usual step of the hand.
+    fn is_smooth(&self, from: usize, to: usize) -> bool {
+        let part = |from: usize, to: usize| {
+            let end = to.min(self.points.len().saturating_sub(1));
+            self.points.get(from..=end).unwrap_or_default()
+        };
+        let steepest = part(from.saturating_sub(1), to + 1)
             .windows(2)
             .map(|pair| match pair {
                 [one, other] => (other.residual - one.residual).abs(),
                 _ => 0.0,
             })
             .fold(0.0, f64::max);
-        to >= from + 3 && steepest <= 0.45 * height
+        let steps: Vec<f64> = part(from.saturating_sub(2 * NEARBY), to + 2 * NEARBY)
+            .windows(2)
+            .map(|pair| match pair {
+                [one, other] => (other.position - one.position).abs(),
+                _ => 0.0,
+            })
+            .filter(|step| *step > STILL / 4.0)
+            .collect();
+        median(&steps).is_some_and(|usual| steepest <= HAND * usual)
     }
 
     /// Sudden steps that stay.

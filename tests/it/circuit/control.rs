@@ -454,22 +454,9 @@ fn the_closed_forms_agree_with_a_circuit_simulator() {
     for (jack, [position, contact, ohms]) in lines {
         // The simulator's resistors end at a milliohm, its small ones are off by that much.
         let slack = 0.01 + 1e-8 * ohms;
-        match jack.wiring {
-            Wiring::Standard => close(jack.reading(position).0 + contact, ohms, slack),
-            // The wiper's contact is in series with the pickup.
-            Wiring::Independent => {
-                let pickup = Ohms(jack.pickup.0 + contact);
-                close(Jack { pickup, ..jack }.reading(position).0, ohms, slack);
-            }
-        }
+        close(jack.reading_through(position, Ohms(contact)).0, ohms, slack);
         // The gain is the share of a contact resistance that is small beside all else.
-        let pickup = Ohms(jack.pickup.0 + 1.0);
-        let more = match jack.wiring {
-            Wiring::Standard => 1.0,
-            Wiring::Independent => {
-                Jack { pickup, ..jack }.reading(position).0 - jack.reading(position).0
-            }
-        };
+        let more = jack.reading_through(position, Ohms(1.0)).0 - jack.reading(position).0;
         close(jack.contact_gain(position), more, 1e-3);
     }
 }

@@ -34,6 +34,8 @@ pub(super) struct Scene {
     pub(super) jitter: f64,
     /// Chance of a rest at each reading.
     pub(super) rests: f64,
+    /// How often in a second the hand slips back, by up to 3 % of the turn.
+    pub(super) slips: f64,
     /// Counts of the display, and whether it chooses its range.
     pub(super) counts: f64,
     /// Whether the meter changes its range by itself.
@@ -52,6 +54,7 @@ impl Scene {
         passes: 4,
         jitter: 0.4,
         rests: 0.0,
+        slips: 0.0,
         counts: 6000.0,
         auto: false,
         noise: 0.0002,
@@ -82,9 +85,18 @@ impl Scene {
             while time < till {
                 take(f64::from(u8::from(!up)), up, &mut time, &mut chance);
             }
-            let mut turn = 0.0;
+            let mut turn: f64 = 0.0;
+            let mut back = 0.0;
             while turn < 1.0 {
-                let speed = (1.0 + self.jitter * chance.signed()) / self.pass;
+                let mut speed = (1.0 + self.jitter * chance.signed()) / self.pass;
+                if chance.part() < self.slips / self.rate {
+                    back = 0.03 * chance.part();
+                }
+                if back > 0.0 && turn > 0.1 {
+                    // It slips back about as fast as it turns.
+                    back -= speed / self.rate;
+                    speed = -speed;
+                }
                 if chance.part() >= self.rests {
                     turn += speed / self.rate;
                 }
@@ -138,7 +150,8 @@ fn wiper(
             _ => {}
         }
     }
-    Some(track.reading(at).0 + contact * track.contact_gain(at) * track.total().0)
+    let contact = Ohms(contact * track.total().0);
+    Some(track.reading_through(at, contact).0)
 }
 
 /// Even chances.
