@@ -4,7 +4,8 @@ use steadyohm::circuit::control::{BenchTrack, Jack, Lug, Wiring};
 use steadyohm::reading::Ohms;
 use steadyohm::signal::Track;
 use steadyohm::signal::sweep::{
-    Analysis, Cause, Direction, EventKind, Finding, Grade, SweepSettings, Zone, analyse,
+    Analysis, Cause, Direction, EventKind, Finding, Grade, Level, SweepReading, SweepSettings,
+    Zone, analyse,
 };
 
 use super::hand::{Fault, Scene, TOTAL};
@@ -255,4 +256,59 @@ fn a_sweep_that_ends_open_says_where() {
     let analysis = look(&scene, &track, &[Fault::Crack(0.6)]);
     assert!((analysis.ended_open.unwrap() - 0.6).abs() < 0.02);
     assert_eq!(look(&scene, &track, &[]).ended_open, None);
+}
+
+/// Makes the first reading for which `picks` holds over-range, and every second one after it,
+/// `count` in all.
+fn lose(readings: &mut [SweepReading], count: usize, picks: impl Fn(f64, f64) -> bool) {
+    let place = readings
+        .windows(2)
+        .position(|pair| match pair {
+            [one, other] => one
+                .ohms()
+                .zip(other.ohms())
+                .is_some_and(|(a, b)| picks(a, b)),
+            _ => false,
+        })
+        .unwrap();
+    for reading in readings.iter_mut().skip(place).step_by(2).take(count) {
+        reading.level = Level::Over(None);
+    }
+}
+
+#[test]
+fn contact_that_comes_and_goes_is_flicker() {
+    let track = BenchTrack::new(TOTAL);
+    let mut readings = Scene::CAREFUL.readings(&track, &[]);
+    lose(&mut readings, 4, |one, other| one < 100e3 && other >= 100e3);
+    let analysis = analyse(&readings, &track, &SweepSettings::DEFAULT);
+    assert_eq!(analysis.findings.len(), 1, "{:#?}", analysis.findings);
+    let finding = &analysis.findings[0];
+    assert_eq!(
+        (finding.kind, finding.cause),
+        (EventKind::Flicker, Cause::Once)
+    );
+    assert_eq!((finding.events[0].readings, finding.confirmed), (4, false));
+    assert!((finding.zone.middle() - 0.4).abs() < 0.03);
+}
+
+#[test]
+fn breaks_at_a_different_place_each_time_point_at_the_wiper() {
+    let track = BenchTrack::new(TOTAL);
+    let mut readings = Scene::CAREFUL.readings(&track, &[]);
+    lose(&mut readings, 1, |one, other| one < 75e3 && other >= 75e3);
+    lose(&mut readings, 1, |one, other| one > 175e3 && other <= 175e3);
+    let analysis = analyse(&readings, &track, &SweepSettings::DEFAULT);
+    let causes: Vec<Cause> = analysis
+        .findings
+        .iter()
+        .map(|finding| finding.cause)
+        .collect();
+    assert_eq!(
+        causes,
+        [Cause::Moving, Cause::Moving],
+        "{:#?}",
+        analysis.findings
+    );
+    assert!(analysis.findings.iter().all(|finding| !finding.confirmed));
 }

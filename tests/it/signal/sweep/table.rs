@@ -30,8 +30,8 @@ fn scenes() -> impl Iterator<Item = Scene> {
         PASSES.into_iter().flat_map(move |pass| {
             (0..SEEDS).map(move |seed| Scene {
                 rate,
-                // Four thousand readings a pass show nothing that one thousand do not.
-                pass: pass.min(1200.0 / rate),
+                // Thousands of readings a pass show nothing that hundreds do not.
+                pass: pass.min(600.0 / rate),
                 seed,
                 rests: 0.03,
                 slips: if seed % 3 == 0 { 0.1 } else { 0.0 },
