@@ -15,9 +15,9 @@ mod decimation;
 mod gap;
 
 mod sample;
+pub mod sweep;
 pub mod trial;
 mod uncertainty;
-pub mod sweep;
 
 pub use baseline::{Baseline, MAD_TO_SIGMA, median, quantisation, scaled_mad};
 pub use blind_spot::{Basis, BlindSpot, hit_fraction, percent};
@@ -30,5 +30,5 @@ pub use sample::{
     tests_needed_of_lot,
 };
 pub use summary::Summary;
-pub use uncertainty::{Accuracy, AccuracyError, uncertainty};
 pub use sweep::{Branch, Sweep, SweepReading, SweepSettings, Track};
+pub use uncertainty::{Accuracy, AccuracyError, uncertainty};

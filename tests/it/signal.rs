@@ -6,8 +6,8 @@ mod coverage; // how much bending is enough: the exact binomial of statrs
 mod decimation; // no spike is ever lost, no memory ever grows
 mod interval; // the time between readings: a sorted list
 mod sample; // how many to test, and what it proves: statrs, worked plans, enumeration
-mod trial; // aperture and fraction from counts: statrs, a brute-force meter
 mod sweep; // sweeps of a control: a reference library, simulated hands
+mod trial; // aperture and fraction from counts: statrs, a brute-force meter
 
 /// Refuses a value away from its reference by more than a tolerance of the same unit.
 #[track_caller]
