@@ -1,8 +1,12 @@
 //! What a reading ought to be, from what the work is made of.
 
 pub mod conductor;
+pub mod fault;
 pub mod forecast;
 pub mod lead;
+pub mod job;
+pub mod layout;
+pub mod model;
 pub mod network;
 pub mod state;
 
@@ -11,7 +15,11 @@ pub mod control;
 pub use conductor::{
     Celsius, ConductorError, Construction, Expected, Gauge, Metres, SquareMillimetres,
 };
+pub use fault::{Change, Fault};
 pub use forecast::{
     Ailment, Cause, Effort, Forecast, Forecasts, Hypothesis, Measurement, Place, Spread,
 };
-pub use state::State;
+pub use job::{Job, JobError, JobRefusal, Plan};
+pub use layout::{LAYOUTS, Layout};
+pub use model::{Circuit, Terminal};
+pub use state::{Expectation, Sampled, State};

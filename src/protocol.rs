@@ -31,6 +31,7 @@ mod words;
 pub use decoder::{Decoder, Garble, Item, Joining};
 pub use document::Checked;
 pub use encode::{CannotEncode, encode};
+pub(crate) use error::line_of;
 pub use error::{ProtocolError, Refusal};
 pub use example::{ExampleOutcome, FEWEST_EXAMPLES, NotProven, check_examples, check_proof};
 pub use identify::{

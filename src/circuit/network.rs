@@ -87,6 +87,14 @@ impl Network {
         })
     }
 
+    /// A network of branches that are known to be sound.
+    pub(in crate::circuit) const fn trusted(terminals: usize, branches: Vec<Branch>) -> Self {
+        Self {
+            terminals,
+            branches,
+        }
+    }
+
     /// How many terminals there are.
     pub const fn terminals(&self) -> usize {
         self.terminals
@@ -110,14 +118,16 @@ impl Network {
             .map_or(f64::INFINITY, |port| port.ohms())
     }
 
-    /// The network with faults put in. An edit of a branch that is none changes nothing.
+    /// The network with faults put in. Numbers are those of this network's own branches; an
+    /// edit of a branch or terminal that is none changes nothing.
     #[must_use]
     pub fn edited(&self, edits: &[Edit]) -> Self {
         let mut edited = self.clone();
         for edit in edits {
             match *edit {
                 Edit::Set { branch, ohms } => {
-                    if let Some(found) = edited.branches.get_mut(branch) {
+                    let own = edited.branches.get_mut(branch);
+                    if let Some(found) = own.filter(|_| branch < self.branches.len()) {
                         found.ohms = if ohms >= 0.0 { ohms } else { found.ohms };
                     }
                 }

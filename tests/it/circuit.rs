@@ -1,6 +1,7 @@
 //! What copper ought to read, against wire tables and standards.
 
 mod control; // laws, tolerances, the jack's closed forms: IEC tables, a circuit simulator
+mod network; // the equations, against laws of all networks
 
 use proptest::prelude::*;
 use steadyohm::circuit::conductor::{maximum_resistance, resistance, resistance_per_metre};
