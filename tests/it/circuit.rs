@@ -2,6 +2,7 @@
 
 mod control; // laws, tolerances, the jack's closed forms: IEC tables, a circuit simulator
 mod network; // the equations, against laws of all networks
+mod simulator; // the equations, against a general-purpose circuit simulator
 
 use proptest::prelude::*;
 use steadyohm::circuit::conductor::{maximum_resistance, resistance, resistance_per_metre};
