@@ -245,6 +245,13 @@ impl Circuit {
             let [from, to] = element.ends;
             let spread = self.spread_in(number, state);
             let ohms = self.ohms(number, state);
+            if !ohms.is_finite() {
+                return Branch {
+                    from,
+                    to,
+                    ohms: f64::INFINITY,
+                };
+            }
             // A joint that carries anything is never quite zero, so that each keeps its own
             // current.
             let ohms = (ohms * change(spread) * warmth).max(1e-6);

@@ -1,5 +1,5 @@
 //! The figures that are claimed about speed and memory, measured on the real binary:
-//! `cargo bench --bench figures` for all of them, `-- latency`, `-- load`, `-- memory` or
+//! `cargo bench --bench figures` for all of them, `-- circuit`, `-- latency`, `-- load`, `-- memory` or
 //! `-- replay` for one. Keep the other core idle.
 #![expect(
     clippy::unwrap_used,
@@ -8,6 +8,7 @@
     reason = "a bench prints what it measured and stops at what it cannot measure"
 )]
 
+mod circuit; // every single fault and pairs of faults of the largest layout
 mod latency; // last byte of a frame in, JSON line out
 mod load; // processor share of a watch
 mod memory; // resident memory after a thousand and a million readings
@@ -22,7 +23,8 @@ fn main() {
         .filter(|a| !a.starts_with("--"))
         .collect();
     for (name, figure) in [
-        ("latency", latency::measure as fn()),
+        ("circuit", circuit::measure as fn()),
+        ("latency", latency::measure),
         ("load", load::measure),
         ("memory", memory::measure),
         ("replay", replay::measure),

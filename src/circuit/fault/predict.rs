@@ -178,6 +178,18 @@ impl<'a> Stage<'a> {
                 Some(Prepared::Anew) => return self.anew(faults, set, ends),
             }
         }
+        // Two faults of one place add up, which no step from the sound circuit tells.
+        let branch = |thing: &Thing| match thing.edit() {
+            Edit::Set { branch, .. } => Some(branch),
+            Edit::Bridge { .. } => None,
+        };
+        let twice = things.iter().enumerate().any(|(at, thing)| {
+            let mut others = things.iter().take(at);
+            branch(thing).is_some() && others.any(|other| branch(other) == branch(thing))
+        });
+        if twice {
+            return self.anew(faults, set, ends);
+        }
         let response = self.solved.response(ends, port, &things);
         let own = set.iter().filter_map(|at| {
             let fault = faults
