@@ -1,5 +1,9 @@
 //! Faults: every one against a network built anew, on every layout, and against figures worked
 //! by hand.
+#![expect(
+    clippy::indexing_slicing,
+    reason = "a row that is missing fails the test"
+)]
 
 use proptest::prelude::*;
 use steadyohm::circuit::{
@@ -211,7 +215,8 @@ fn faults_worked_by_hand() {
     ] {
         for (at, wanted) in [(zero, at_zero), (full, at_full)] {
             let found = read(&circuit, fault, at);
-            let close = found == wanted || (found - wanted).abs() < 0.5;
+            let both_open = found.is_infinite() && wanted.is_infinite();
+            let close = both_open || (found - wanted).abs() < 0.5;
             assert!(close, "{fault}, {at}: {found} for {wanted}");
         }
     }
@@ -245,7 +250,7 @@ fn where_a_pickup_is_good_and_its_position_dead() {
     for position in ["neck", "middle", "bridge"] {
         let name =
             format!("at the jack, tip to sleeve: selector at {position}, everything full up");
-        assert_eq!(read(&circuit, lead, &name), f64::INFINITY);
+        assert!(read(&circuit, lead, &name).is_infinite());
     }
     // A tone control shows nothing at direct current, whatever its ground does.
     let ground = "the joint between the tone capacitor's second end and ground is open";

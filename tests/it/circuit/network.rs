@@ -103,12 +103,12 @@ fn a_cube_of_one_ohm_edges() {
 #[test]
 fn opens_islands_and_joined_ends() {
     let islands = network(4, &[(0, 1, 10.0), (2, 3, 10.0)]);
-    assert_eq!(islands.resistance(0, 3), f64::INFINITY);
+    assert!(islands.resistance(0, 3).is_infinite());
     same(islands.resistance(2, 3), 10.0, 0.0);
     same(islands.resistance(1, 1), 0.0, 0.0);
-    assert_eq!(islands.resistance(0, 9), f64::INFINITY);
+    assert!(islands.resistance(0, 9).is_infinite());
     let open = network(3, &[(0, 1, f64::INFINITY), (1, 2, 5.0)]);
-    assert_eq!(open.resistance(0, 2), f64::INFINITY);
+    assert!(open.resistance(0, 2).is_infinite());
     // Two zeros side by side, and a loop of zeros.
     let joined = network(
         4,
@@ -123,7 +123,7 @@ fn opens_islands_and_joined_ends() {
     same(joined.resistance(0, 2), 0.0, 0.0);
     same(joined.resistance(0, 3), 7.0, 0.0);
     let alone = network(2, &[]);
-    assert_eq!(alone.resistance(0, 1), f64::INFINITY);
+    assert!(alone.resistance(0, 1).is_infinite());
 }
 
 #[test]
