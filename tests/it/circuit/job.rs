@@ -1,9 +1,4 @@
 //! The job file: read and written back, and every refusal with its line.
-#![expect(
-    clippy::disallowed_methods,
-    reason = "the layouts are files of the source tree"
-)]
-
 use proptest::prelude::*;
 use steadyohm::circuit::job::{self, ControlText, Law, Pickup, Plan, plain};
 use steadyohm::circuit::{Job, LAYOUTS};

@@ -13,7 +13,7 @@ use std::path::Path;
 use std::process::Command;
 
 use steadyohm::circuit::network::{Branch, Network};
-use steadyohm::circuit::{Circuit, Job, LAYOUTS};
+use steadyohm::circuit::{Job, LAYOUTS};
 
 /// The greatest relative difference from the simulator.
 const CLOSE: f64 = 1e-9;
@@ -83,7 +83,7 @@ fn layout_lines() -> String {
     let mut lines = String::new();
     for layout in LAYOUTS {
         let job = Job::from_text(layout.text, layout.id).unwrap();
-        let circuit: &Circuit = job.circuit();
+        let circuit = job.circuit();
         let [tip, sleeve] = circuit.jack();
         for state in circuit.states() {
             let network = circuit.network(&state);
