@@ -6,7 +6,7 @@ use std::time::Instant;
 use steadyohm::circuit::{Circuit, Forecasts, Job, LAYOUTS};
 
 /// Of so many runs the quickest is told: the machine's own work is no part of the figure.
-const RUNS: usize = 7;
+const RUNS: usize = 30;
 
 pub(crate) fn measure() {
     for layout in LAYOUTS {
