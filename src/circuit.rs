@@ -1,16 +1,15 @@
 //! What a reading ought to be, from what the work is made of.
 
 pub mod conductor;
+pub mod control;
 pub mod fault;
 pub mod forecast;
-pub mod lead;
 pub mod job;
 pub mod layout;
+pub mod lead;
 pub mod model;
 pub mod network;
 pub mod state;
-
-pub mod control;
 
 pub use conductor::{
     Celsius, ConductorError, Construction, Expected, Gauge, Metres, SquareMillimetres,
