@@ -14,6 +14,7 @@ mod meter;
 mod ports;
 mod protocols;
 mod replay;
+mod report;
 mod simulate;
 mod status;
 mod trial;
@@ -45,6 +46,7 @@ enum Command {
     Lead(lead::Arguments),
     Watch(watch::Arguments),
     Replay(replay::Arguments),
+    Report(report::Arguments),
     Demo(demo::Arguments),
     Simulate(simulate::Arguments),
     Identify(identify::Arguments),
@@ -98,6 +100,7 @@ fn dispatch(command: Command) -> Result<Status, Failure> {
             Command::Lead(arguments) => lead::run(arguments).await,
             Command::Watch(arguments) => watch::run(arguments).await,
             Command::Replay(arguments) => replay::run(&arguments),
+            Command::Report(arguments) => report::run(&arguments),
             Command::Demo(arguments) => demo::run(arguments).await,
             Command::Simulate(arguments) => simulate::run(arguments).await,
             Command::Identify(arguments) => identify::run(&arguments).await,

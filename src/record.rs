@@ -7,6 +7,7 @@
 mod entry;
 mod order;
 mod raw;
+pub mod report;
 mod sidecar;
 mod table;
 

@@ -89,19 +89,19 @@ pub(super) fn with_task(
 }
 
 /// What a recording gives to a session.
-struct Kept {
-    sidecar: Sidecar,
-    protocol: Arc<Protocol>,
-    facts: MeterFacts,
-    readings: Recording,
-    doubt: Option<String>,
+pub(super) struct Kept {
+    pub(super) sidecar: Sidecar,
+    pub(super) protocol: Arc<Protocol>,
+    pub(super) facts: MeterFacts,
+    pub(super) readings: Recording,
+    pub(super) doubt: Option<String>,
 }
 
 impl Kept {
     /// The readings as they were understood; or the raw bytes, to be understood anew with the
     /// format named. Then what is stated of the meter is the new format's too, but for the
     /// range, which the operator stated.
-    fn read(path: &Path, named: Option<&str>) -> Result<Self, Failure> {
+    pub(super) fn read(path: &Path, named: Option<&str>) -> Result<Self, Failure> {
         let (rows, doubt) = rows(path)?;
         let sidecar = sidecar(path)?;
         let facts = MeterFacts::from(&sidecar.meter);
@@ -185,7 +185,7 @@ fn format_of(sidecar: &Sidecar) -> Result<Arc<Protocol>, Failure> {
     })
 }
 
-fn check(kept: &CheckKept) -> Result<Box<dyn Check>, Failure> {
+pub(super) fn check(kept: &CheckKept) -> Result<Box<dyn Check>, Failure> {
     match kept {
         CheckKept::Lead(lead) => {
             let options = lead.options().map_err(Failure::Usage)?;

@@ -52,6 +52,14 @@ pub(super) enum Failure {
         /// Why.
         source: std::io::Error,
     },
+    /// A file could not be written.
+    #[error("cannot write {}: {source}", path.display())]
+    Write {
+        /// The file.
+        path: PathBuf,
+        /// Why.
+        source: std::io::Error,
+    },
     /// A recording could not be read.
     #[error("{}: {source}", path.display())]
     Recording {

@@ -25,6 +25,7 @@ mod listing; // formats, ports, help
 mod polled; // a meter that speaks when asked, on a port and on the network
 mod refusals; // what is wrong with arguments and ports, in one sentence each
 mod replays; // a recording gives what the run gave
+mod reports; // the page of every golden recording
 mod simulator; // a simulated port for a second terminal, and the demo
 mod sound; // tones through stand-in players: what they are given, players that fail
 mod terminal; // the screen's coming and going

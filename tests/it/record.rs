@@ -1,5 +1,7 @@
 //! Recordings: what is written reads back equal, and damage costs no more than its row.
 
+mod report; // the page, its drawings, and every text that stays text
+
 use proptest::prelude::*;
 use steadyohm::protocol::{Garble, Item};
 use steadyohm::reading::{

@@ -1,0 +1,153 @@
+//! A recording replayed for what its page shows.
+
+use std::path::Path;
+
+use crate::check::lead::LeadOptions;
+use crate::cli::replay::{self, Kept};
+use crate::cli::status::Failure;
+use crate::reading::{Seconds, Stamp};
+use crate::record::report::{MeterLine, RunReport, Transcript, lead_cautions, lead_unchecked};
+use crate::record::{CheckKept, Sidecar, VerdictKept};
+use crate::session::{Effect, Event, Session, Setup, events};
+
+/// A run as its page shows it.
+pub(super) struct Gathered {
+    /// The run.
+    pub(super) run: RunReport,
+    /// Length and conductor, if they were given to the check.
+    pub(super) length: Option<String>,
+}
+
+/// Reads and replays a recording.
+pub(super) fn read(path: &Path) -> Result<Gathered, Failure> {
+    let kept = Kept::read(path, None)?;
+    let sidecar = kept.sidecar;
+    let Some(check) = &sidecar.check else {
+        return Err(Failure::Usage(format!(
+            "{}: a watch has no verdict to report: give the recording of a check",
+            path.display()
+        )));
+    };
+    let CheckKept::Lead(lead) = check else {
+        return Err(Failure::Usage(format!(
+            "{}: a trial of the meter is no work to hand over: give the recording of a check",
+            path.display()
+        )));
+    };
+    let options = lead.options().map_err(Failure::Usage)?;
+    let format = format!("{} ({})", kept.protocol.title(), kept.protocol.id());
+    let setup = Setup {
+        protocol: kept.protocol,
+        source: sidecar.source.clone(),
+        facts: kept.facts,
+        check: Some(replay::check(check)?),
+        patience: Seconds(sidecar.patience_s),
+    };
+    let session = Session::new(setup).doubting(kept.doubt);
+    let (transcript, interval) = replayed(session, events(kept.readings));
+    let Some(result) = transcript.verdict() else {
+        return Err(Failure::Usage(format!(
+            "{}: the replay came to no verdict; `steadyohm replay` shows why",
+            path.display()
+        )));
+    };
+    let run = RunReport {
+        check: result.check.to_owned(),
+        date: date(&sidecar.began),
+        recording: name(path),
+        made_by: sidecar.made_by.clone(),
+        meter: MeterLine {
+            format,
+            source: sidecar.source.clone(),
+            interval,
+            documented: kept.facts.interval,
+        },
+        verdict: result.verdict,
+        reasons: result.reasons.clone(),
+        sections: transcript.sections(interval),
+        blind_spot: result.blind_spot,
+        cautions: cautions(&sidecar, &options, &transcript),
+        unchecked: lead_unchecked(&options, result),
+    };
+    Ok(Gathered {
+        run,
+        length: length(&options),
+    })
+}
+
+/// Every notice at its own time: each deadline is fired when it is due, which changes nothing
+/// but that its time is known.
+fn replayed(mut session: Session, events: Vec<Event>) -> (Transcript, Option<Seconds>) {
+    let mut transcript = Transcript::default();
+    let mut last = Stamp::START;
+    for event in events {
+        last = event.at().max(last);
+        while let Some(due) = session.due().filter(|due| *due < last) {
+            take(&mut session, Event::Tick { at: due }, &mut transcript);
+        }
+        take(&mut session, event, &mut transcript);
+    }
+    take(&mut session, Event::Ended { at: last }, &mut transcript);
+    let interval = session.meter().interval;
+    (transcript, interval)
+}
+
+fn take(session: &mut Session, event: Event, transcript: &mut Transcript) {
+    for effect in session.update(event) {
+        if let Effect::Emit(notice) = effect {
+            transcript.hear(session.now(), &notice);
+        }
+    }
+    if let Some(check) = session.check() {
+        transcript.look(&check.view());
+    }
+}
+
+/// What the reader must know, the gravest first.
+fn cautions(sidecar: &Sidecar, options: &LeadOptions, transcript: &Transcript) -> Vec<String> {
+    let mut cautions = Vec::new();
+    let Some(result) = transcript.verdict() else {
+        return cautions;
+    };
+    match &sidecar.verdict {
+        Some(kept) if *kept != VerdictKept::from(result) => cautions.push(format!(
+            "Judged anew by this version of the program; on the day the verdict was {}.",
+            kept.verdict
+        )),
+        None => cautions.push(
+            "The recording keeps no verdict of its day: the run was broken off, and this is what \
+             was read until then."
+                .to_owned(),
+        ),
+        Some(_) => {}
+    }
+    cautions.extend(
+        transcript
+            .troubles()
+            .map(|text| format!("During the run: {text}")),
+    );
+    cautions.extend(lead_cautions(options, result));
+    cautions
+}
+
+fn length(options: &LeadOptions) -> Option<String> {
+    let (length, gauge) = options.conductor?;
+    Some(format!("{length}, {gauge}"))
+}
+
+/// The date on this machine's clock, with its distance from universal time; as kept, if it is
+/// no date.
+fn date(began: &str) -> String {
+    let Ok(moment) = began.parse::<jiff::Timestamp>() else {
+        return began.to_owned();
+    };
+    moment
+        .to_zoned_datetime(jiff::tz::TimeZone::system())
+        .strftime("%Y-%m-%d %H:%M UTC%:z")
+        .to_string()
+}
+
+fn name(path: &Path) -> String {
+    let name = path.file_name().unwrap_or(path.as_os_str());
+    name.to_string_lossy().into_owned()
+}

@@ -1,0 +1,25 @@
+//! The report: one page that shows the work, and a label for the lead's tag.
+//!
+//! Values in, text out. [`ReportInput`] holds plain values, whatever check they come from; a
+//! [`Transcript`] makes them of what a run said. The page is one HTML file with nothing outside
+//! it: no script, no font, no picture, no address. Meaning stands in words, shapes and hatching,
+//! so that it survives a printer without colour. What the user typed stays text in every form.
+
+mod drawing;
+mod input;
+mod label;
+mod markdown;
+mod page;
+mod text;
+mod transcript;
+mod unchecked;
+
+pub use input::{
+    Expected, MarkSpan, MeasuredValue, MeterLine, ReportInput, RunReport, Section, StateRow,
+    States, Subject, TickMark, Trace, Track, TrackBin, TrackFault,
+};
+pub use label::label;
+pub use markdown::markdown;
+pub use page::html;
+pub use transcript::Transcript;
+pub use unchecked::{lead_cautions, lead_unchecked};

@@ -1,0 +1,92 @@
+//! Heights of a trace: one scale must show tenths of an ohm and megohms both.
+
+use crate::reading::Ohms;
+
+/// The top of the scale, above what handheld meters show as a number (common practice, no
+/// source).
+const TOP: f64 = 100e6;
+
+/// Straight from `low` to `knee`, which stands at `share` of the height; logarithmic above.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Scale {
+    low: f64,
+    knee: f64,
+    share: f64,
+}
+
+impl Scale {
+    /// A closed conductor: the rest and the threshold of a break well apart, and both in the
+    /// straight part.
+    pub(super) fn closed(rest: Option<Ohms>, threshold: Option<Ohms>) -> Self {
+        let rest = rest.map_or(0.0, |ohms| ohms.0);
+        let rise = threshold.map_or(1.0, |ohms| ohms.0 - rest);
+        if !(rest.is_finite() && rise.is_finite() && rise > 0.0) {
+            return Self {
+                low: 0.0,
+                knee: 3.0,
+                share: 0.6,
+            };
+        }
+        let low = (rest - rise).max(0.0);
+        Self {
+            low,
+            knee: (rest + 1.5 * rise).max(low + rise),
+            share: 0.66,
+        }
+    }
+
+    /// Conductors apart.
+    pub(super) const fn apart() -> Self {
+        Self {
+            low: 0.0,
+            knee: 10.0,
+            share: 0.1,
+        }
+    }
+
+    /// The height of a resistance, 0 to 1; zero for what is not a number.
+    pub(super) fn height(&self, ohms: f64) -> f64 {
+        let height = if ohms <= self.knee {
+            self.share * (ohms - self.low) / (self.knee - self.low)
+        } else {
+            let decades = (TOP / self.knee).max(10.0).ln();
+            self.share + (1.0 - self.share) * (ohms / self.knee).ln() / decades
+        };
+        if height.is_nan() {
+            0.0
+        } else {
+            height.clamp(0.0, 1.0)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    #[test]
+    fn rest_threshold_and_an_open_conductor_stand_apart() {
+        let scale = Scale::closed(Some(Ohms(0.3)), Some(Ohms(0.8)));
+        let [rest, threshold, open] = [0.3, 0.8, 60e6].map(|ohms| scale.height(ohms));
+        assert!(threshold - rest > 0.15, "{rest} {threshold}");
+        assert!(open - threshold > 0.3, "{threshold} {open}");
+    }
+
+    proptest! {
+        #[test]
+        fn higher_is_never_drawn_lower_nor_outside(
+            rest in any::<f64>(),
+            threshold in any::<f64>(),
+            low in any::<f64>(),
+            more in any::<f64>(),
+        ) {
+            for scale in [Scale::closed(Some(Ohms(rest)), Some(Ohms(threshold))), Scale::apart()] {
+                let (a, b) = (low.min(more), low.max(more));
+                prop_assert!(scale.height(a) <= scale.height(b), "{scale:?} {a} {b}");
+                prop_assert!((0.0..=1.0).contains(&scale.height(low)));
+            }
+        }
+    }
+}

@@ -1,0 +1,54 @@
+#!/bin/sh
+# Renders the report of every golden recording with headless Chromium, to PDF on A4 and on
+# Letter and to a picture, and fails where one does not print on a single sheet.
+# Usage: tests/look/report.sh [FOLDER]   (the pictures go to FOLDER; a temporary one without)
+# Needs chromium and pdfinfo (poppler-utils); says so and ends well where there is none.
+set -eu
+cd "$(dirname "$0")/../.."
+for needed in chromium pdfinfo pdftoppm; do
+    if ! command -v "$needed" >/dev/null; then
+        echo "report.sh: $needed is not installed: nothing rendered"
+        exit 0
+    fi
+done
+out=${1:-$(mktemp -d)}
+mkdir -p "$out"
+cargo build --quiet
+program=${CARGO_TARGET_DIR:-target}/debug/steadyohm
+profile=$(mktemp -d)
+trap 'rm -rf "$profile"' EXIT
+chrome() {
+    chromium --headless --no-sandbox --disable-gpu --disable-quic --no-first-run \
+        --disable-background-networking --disable-component-update --disable-sync \
+        --user-data-dir="$profile" "$@" 2>/dev/null
+}
+failed=0
+sheet() { # NAME: renders $out/NAME.html on both papers
+    for paper in A4 Letter; do
+        sed "s|</head>|<style>@page { size: $paper }</style></head>|" "$out/$1.html" >"$out/$1-$paper.html"
+        chrome --no-pdf-header-footer --print-to-pdf="$out/$1-$paper.pdf" "file://$out/$1-$paper.html" >/dev/null
+        rm "$out/$1-$paper.html"
+        pages=$(pdfinfo "$out/$1-$paper.pdf" | sed -n 's/^Pages: *//p')
+        if [ "$pages" != 1 ]; then
+            echo "$1 on $paper: $pages pages"
+            failed=1
+        fi
+    done
+    pdftoppm -r 110 -png -singlefile "$out/$1-A4.pdf" "$out/$1-A4"
+    pdftoppm -r 110 -png -singlefile "$out/$1-Letter.pdf" "$out/$1-Letter"
+}
+for recording in ${RECORDINGS:-recordings/lead-*.csv recordings/*-good.csv}; do
+    name=$(basename "$recording" .csv)
+    "$program" report "$recording" --tag L-0042 --batch 'Stage leads, spring' --by 'Bench 2' \
+        --out "$out/$name.html" 2>/dev/null
+    sheet "$name"
+done
+"$program" report recordings/lead-tip-opens-when-flexed.csv recordings/lead-good.csv \
+    --tag L-0042 --job 'New plug at one end' --out "$out/before-after.html" 2>/dev/null
+sheet before-after
+"$program" report recordings/lead-good.csv --tag L-0042 --out "$out/label.svg" 2>/dev/null
+chrome --screenshot="$out/label.png" --window-size=600,400 --force-device-scale-factor=2 \
+    "file://$out/label.svg" >/dev/null
+count=$(ls "$out"/*.pdf | wc -l)
+echo "report.sh: $count PDFs in $out"
+exit $failed
