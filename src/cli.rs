@@ -1,15 +1,12 @@
 //! The command line: arguments as typed, then the plan as meant; one file a command.
-#![expect(
-    clippy::print_stderr,
-    reason = "an error's sentence goes to standard error"
-)]
-
 mod demo;
 mod formats;
 mod hearing;
 mod identify;
 mod input;
+mod keep;
 mod lead;
+mod ledger;
 mod meter;
 mod ports;
 mod protocols;
@@ -21,6 +18,7 @@ mod trial;
 mod trials;
 mod watch;
 
+use std::io::{self, Write as _};
 use std::process::ExitCode;
 
 use clap::{CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
@@ -47,6 +45,7 @@ enum Command {
     Watch(watch::Arguments),
     Replay(replay::Arguments),
     Report(report::Arguments),
+    Ledger(ledger::Arguments),
     Demo(demo::Arguments),
     Simulate(simulate::Arguments),
     Identify(identify::Arguments),
@@ -74,7 +73,8 @@ pub fn run() -> ExitCode {
     match dispatch(arguments.command) {
         Ok(status) => status.into(),
         Err(failure) => {
-            eprintln!("steadyohm: {failure}");
+            // The status must stand though nobody can be told, be it that the disk is full.
+            drop(writeln!(io::stderr(), "steadyohm: {failure}"));
             failure.status().into()
         }
     }
@@ -101,6 +101,7 @@ fn dispatch(command: Command) -> Result<Status, Failure> {
             Command::Watch(arguments) => watch::run(arguments).await,
             Command::Replay(arguments) => replay::run(&arguments),
             Command::Report(arguments) => report::run(&arguments),
+            Command::Ledger(arguments) => ledger::run(&arguments),
             Command::Demo(arguments) => demo::run(arguments).await,
             Command::Simulate(arguments) => simulate::run(arguments).await,
             Command::Identify(arguments) => identify::run(&arguments).await,

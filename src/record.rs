@@ -2,17 +2,25 @@
 //!
 //! A recording is `NAME.csv` (RFC 4180) beside `NAME.json` (what the run was) and `NAME.bin`
 //! (the raw bytes with their arrival, so that a corrected format can read an old run again).
+//! The ledger holds one line of every run, and can be rebuilt from the sidecars.
 //! This room writes to open sinks and reads from open sources; it opens no file.
 
+mod accuracy;
 mod entry;
+mod identity;
+pub mod ledger;
 mod order;
 mod raw;
 pub mod report;
+mod run;
 mod sidecar;
 mod table;
 
+pub use accuracy::{AccuracyError, AccuracyKept, RangeAccuracy};
 pub use entry::{Entry, Mark};
+pub use identity::{NoRunId, RunId};
 pub use raw::{RawChunk, RawWriter, read_raw};
+pub use run::{About, BlindSpotKept, FindingKept, FoundKept, RunKept, StepKept};
 pub use sidecar::{CheckKept, LeadKept, MeterKept, Sidecar, TrialKept, TriedKept, VerdictKept};
 pub use table::{COLUMNS, Damage, Row, TableWriter, read_table};
 

@@ -9,8 +9,10 @@
 
 mod bell;
 mod companion;
+mod keeping;
 mod keyboard;
 mod last;
+mod ledger_file;
 mod line;
 mod plain;
 mod recorder;
@@ -22,6 +24,8 @@ mod voice;
 mod wait;
 
 pub use companion::Companion;
+pub use keeping::Keeping;
+pub use ledger_file::{LedgerFile, LedgerFileError};
 pub use recorder::{Recorder, RecorderError};
 pub use replay::replay;
 pub use search::{Found, Progress, Search};
@@ -35,7 +39,6 @@ use tokio::sync::mpsc;
 
 use crate::check::notice::Notice;
 use crate::reading::Stamp;
-use crate::record::VerdictKept;
 use crate::screen::{Theme, View};
 use crate::session::{Command, Cue, Effect, Event, Outcome, Session, Setup};
 use crate::source::{Link, PortEvent};
@@ -55,8 +58,8 @@ pub struct Plan {
     pub began: Instant,
     /// How it speaks.
     pub voice: Voice,
-    /// Where it is kept.
-    pub recorder: Option<Recorder>,
+    /// How it is kept.
+    pub keeping: Keeping,
     /// Whether standard input carries the operator's Enter.
     pub enter_from_input: bool,
     /// Who else is at the bench: the simulated one.
@@ -88,12 +91,10 @@ pub async fn live(plan: Plan) -> Result<Outcome, RunError> {
         view: View::new(theme()),
         began: plan.began,
         voice: plan.voice,
-        recorder: plan.recorder,
+        keeping: plan.keeping,
         terminal: None,
         outgoing: plan.link.outgoing.clone(),
         sound: Sound::start(plan.voice.hearing),
-        verdict: None,
-        trouble: None,
         cautions: Vec::new(),
         dirty: true,
     };
@@ -118,14 +119,11 @@ struct Run {
     view: View,
     began: Instant,
     voice: Voice,
-    recorder: Option<Recorder>,
+    keeping: Keeping,
     terminal: Option<Terminal>,
     outgoing: mpsc::Sender<Vec<u8>>,
     sound: Sound,
-    verdict: Option<VerdictKept>,
-    /// What went wrong with the recording; told when the screen is gone.
-    trouble: Option<RecorderError>,
-    /// What is to be known about the sound; told with it.
+    /// What is to be known about the sound; told when the screen is gone.
     cautions: Vec<String>,
     dirty: bool,
 }
@@ -203,16 +201,10 @@ impl Run {
                     drop(self.outgoing.try_send(bytes));
                 }
                 Effect::Emit(notice) => self.emit(&notice, companion).await?,
-                Effect::Record(entry) => {
-                    if let Some(recorder) = &mut self.recorder
-                        && let Err(error) = recorder.keep(entry)
-                    {
-                        self.trouble = Some(error);
-                    }
-                }
+                Effect::Record(entry) => self.keeping.entry(entry),
                 Effect::Cue(cue) => self.cue(cue),
                 Effect::Finish(outcome) => {
-                    self.end_recording();
+                    self.keeping.end(None, self.session.now());
                     if outcome.is_watch() && self.voice.form != Form::Screen {
                         quietly(self.voice.sum_up(&self.session))?;
                     }
@@ -229,20 +221,14 @@ impl Run {
         companion: Option<&Companion>,
     ) -> Result<(), RunError> {
         self.sound.follow(notice, self.view.muted);
-        if let Notice::Verdict(result) = notice {
-            // The recording is ended first, so that the verdict line names a whole one.
-            self.verdict = Some(VerdictKept::from(result));
-            self.end_recording();
-        }
-        let recording = self
-            .recorder
-            .as_ref()
-            .filter(|recorder| recorder.is_whole())
-            .map(|recorder| recorder.path().display().to_string());
+        // Kept first, said then: the verdict line names a recording that is whole.
+        self.keeping.heard(self.session.now(), notice);
+        let kept = self.keeping.said();
         if let Some(companion) = companion {
             companion.hear(self.session.now(), notice).await;
         }
-        quietly(self.voice.say(notice, recording.as_deref()))
+        quietly(self.voice.say(notice, kept.recording.as_deref()))?;
+        quietly(self.voice.say_entered(notice, kept.entered.as_deref()))
     }
 
     fn cue(&mut self, cue: Cue) {
@@ -261,14 +247,6 @@ impl Run {
             self.cautions.push(caution);
         } else {
             terminal::tell(&caution);
-        }
-    }
-
-    fn end_recording(&mut self) {
-        if let Some(recorder) = &mut self.recorder
-            && let Err(error) = recorder.end(self.verdict.take())
-        {
-            self.trouble = Some(error);
         }
     }
 
@@ -310,13 +288,13 @@ impl Run {
         if self.terminal.take().is_some() {
             let form = Form::Plain;
             let voice = Voice { form, ..self.voice };
-            let recording = self
-                .recorder
-                .as_ref()
-                .map(|r| r.path().display().to_string());
+            let kept = self.keeping.said();
             let told = match self.session.history().verdict() {
                 Some(result) => {
-                    voice.say(&Notice::Verdict(result.clone()), recording.as_deref())
+                    let notice = Notice::Verdict(result.clone());
+                    voice
+                        .say(&notice, kept.recording.as_deref())
+                        .and_then(|()| voice.say_entered(&notice, kept.entered.as_deref()))
                 }
                 None => voice.sum_up(&self.session),
             };
@@ -326,7 +304,7 @@ impl Run {
         for caution in self.cautions.drain(..) {
             terminal::tell(&caution);
         }
-        if let Some(error) = self.trouble.take() {
+        for error in self.keeping.troubles() {
             terminal::tell(&error.to_string());
         }
     }

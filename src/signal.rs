@@ -31,4 +31,4 @@ pub use sample::{
 };
 pub use summary::Summary;
 pub use sweep::{Branch, Sweep, SweepReading, SweepSettings, Track};
-pub use uncertainty::{Accuracy, AccuracyError, uncertainty};
+pub use uncertainty::{Accuracies, Accuracy, AccuracyError, uncertainty};

@@ -5,7 +5,7 @@ mod tried;
 pub use tried::{Lift, Tried};
 
 use crate::reading::{Magnitude, Measured, Ohms, Quantity, Seconds};
-use crate::signal::{Accuracy, BlindSpot};
+use crate::signal::{Accuracies, BlindSpot};
 
 /// Facts about the meter that its format's document or the operator states.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -18,8 +18,8 @@ pub struct MeterFacts {
     pub counts: Option<u32>,
     /// The range the operator says is selected.
     pub range: Option<Ohms>,
-    /// The accuracy its maker states.
-    pub accuracy: Option<Accuracy>,
+    /// The accuracies its maker states.
+    pub accuracy: Accuracies,
     /// What a trial of this meter found.
     pub tried: Option<Tried>,
 }

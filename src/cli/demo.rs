@@ -127,6 +127,7 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
     } = *demo;
     // A demo leaves nothing behind unless asked to.
     output.detail.record.get_or_insert_with(|| "off".into());
+    output.keep.ledger.get_or_insert_with(|| "off".into());
     let protocol = formats::load(&bench.protocol)?;
     let pseudo = Pseudo::new()?;
     let place = Where::Serial(pseudo.path().to_path_buf());
@@ -138,7 +139,7 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
         ..protocol.serial()
     };
     let link = source::open(&place, LinkSettings::new(serial, began)).await?;
-    let operator = OperatorStyle::Follows(lead.options()?.method);
+    let operator = OperatorStyle::Follows(lead.options(output.keep.temperature())?.method);
     let settings = bench.settings(&lead.kind, &protocol, operator)?;
     let companion = Companion::start(&settings, Arc::clone(&protocol), pseudo, began);
     let live = Bench {
@@ -150,7 +151,14 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
         tried: None,
     };
     let meter = MeterArguments::for_demo(&protocol);
-    let outcome = meter::on_bench(live, protocol, &meter, &output, lead.task()?).await?;
+    let outcome = meter::on_bench(
+        live,
+        protocol,
+        &meter,
+        &output,
+        lead.task(output.keep.temperature())?,
+    )
+    .await?;
     Ok(status_of(&outcome))
 }
 

@@ -90,6 +90,14 @@ pub(super) fn recordings_folder() -> PathBuf {
     )
 }
 
+/// Where the ledger is unless told otherwise: beside the folder of recordings.
+pub(super) fn ledger_file() -> PathBuf {
+    base_folder("XDG_DATA_HOME", ".local/share").map_or_else(
+        || PathBuf::from("steadyohm-ledger.sqlite"),
+        |base| base.join("ledger.sqlite"),
+    )
+}
+
 /// The program's folder under one of the XDG base directories.
 fn base_folder(variable: &str, under_home: &str) -> Option<PathBuf> {
     let set = |name: &str| std::env::var_os(name).filter(|value| !value.is_empty());

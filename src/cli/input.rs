@@ -1,6 +1,5 @@
 //! Values as people type them.
 
-use crate::circuit::Celsius;
 use crate::reading::{Ohms, Seconds};
 
 /// Ohms with an optional `k`, `M` or `m` and an optional unit: `0.21`, `4.7k`, `20M`, `20 Mohm`.
@@ -23,16 +22,6 @@ pub(super) fn ohms(text: &str) -> Result<Ohms, String> {
         .filter(|value| value.is_finite() && *value >= 0.0)
         .map(Ohms)
         .ok_or_else(|| format!("`{text}` is no resistance; write it like 0.21, 4.7k or 20M"))
-}
-
-/// A temperature a workshop may have, in degrees Celsius.
-pub(super) fn celsius(text: &str) -> Result<Celsius, String> {
-    text.trim()
-        .parse::<f64>()
-        .ok()
-        .filter(|celsius| (-40.0..=80.0).contains(celsius))
-        .map(Celsius)
-        .ok_or_else(|| format!("`{text}` is no workshop's temperature; write it like 23"))
 }
 
 /// A time: `0.8`, `0.8s`, `100ms`.

@@ -57,9 +57,6 @@ pub(super) struct LeadArguments {
     /// The conductor: 24AWG, 0.22mm2.
     #[arg(long, requires = "length")]
     gauge: Option<Gauge>,
-    /// The workshop's temperature in degrees Celsius: warm copper reads more.
-    #[arg(long, value_name = "C", default_value = "20", value_parser = input::celsius)]
-    temperature: Celsius,
     /// The limit of a conductor where length and gauge are not given; without it, the kind's.
     #[arg(long, value_name = "OHMS", value_parser = limit)]
     limit: Option<Ohms>,
@@ -97,7 +94,7 @@ impl From<MethodArgument> for Method {
 
 impl LeadArguments {
     /// The options meant; a sentence if they do not make a check.
-    pub(super) fn options(&self) -> Result<LeadOptions, Failure> {
+    pub(super) fn options(&self, temperature: Celsius) -> Result<LeadOptions, Failure> {
         let standard = LeadOptions::of(Arc::clone(&self.kind));
         let conductor = self.length.zip(self.gauge);
         if conductor.is_none() && self.limit.or(self.kind.limit).is_none() {
@@ -112,7 +109,7 @@ impl LeadArguments {
             tare: self.tare.unwrap_or(Tare::None),
             probes_first: self.probes,
             conductor,
-            temperature: self.temperature,
+            temperature,
             limit: self.limit.unwrap_or(standard.limit),
             isolation: self.isolation.unwrap_or(standard.isolation),
             pace: Pace {
@@ -131,8 +128,8 @@ impl LeadArguments {
     }
 
     /// The check meant.
-    pub(super) fn task(&self) -> Result<Task, Failure> {
-        let options = self.options()?;
+    pub(super) fn task(&self, temperature: Celsius) -> Result<Task, Failure> {
+        let options = self.options(temperature)?;
         Ok(Task {
             name: lead::NAME,
             kept: Some(CheckKept::Lead(LeadKept::from(&options))),
@@ -147,7 +144,7 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
         output,
         lead,
     } = arguments;
-    let outcome = meter::run(&meter, &output, lead.task()?).await?;
+    let outcome = meter::run(&meter, &output, lead.task(output.keep.temperature())?).await?;
     Ok(status_of(&outcome))
 }
 

@@ -15,13 +15,15 @@ use clap::Args;
 use crate::check::Check;
 use crate::check::meter::{MeterFacts, Tried};
 use crate::cli::hearing::HearingArguments;
+use crate::cli::keep::KeepArguments;
 use crate::cli::status::Failure;
 use crate::cli::{formats, identify, input, ports, replay, trials};
 use crate::protocol::Protocol;
 use crate::reading::{Ohms, Seconds};
 use crate::record::{CheckKept, MeterKept, Sidecar};
-use crate::run::{self, Companion, Form, Plan, Recorder, Voice};
+use crate::run::{self, Companion, Form, Keeping, Plan, Recorder, Voice};
 use crate::session::{Outcome, Setup};
+use crate::signal::Accuracies;
 use crate::source::{self, LinkSettings, Where};
 
 const FROM: &str = "Where the bytes come from: serial:/dev/ttyUSB0, a bare device path, \
@@ -64,6 +66,8 @@ pub(super) struct OutputArguments {
     plain: bool,
     #[command(flatten)]
     pub(super) detail: DetailArguments,
+    #[command(flatten)]
+    pub(super) keep: KeepArguments,
 }
 
 /// What else is heard and kept.
@@ -200,8 +204,10 @@ pub(super) async fn on_bench(
 ) -> Result<Outcome, Failure> {
     let facts = MeterFacts {
         tried: bench.tried,
+        accuracy: output.keep.accuracies()?,
         ..facts(&protocol, meter.range)
     };
+    let ledger = output.ledger(task.check.is_some())?;
     // The screen's keys would be read from the same input as the meter's bytes.
     let voice = if bench.input_is_free {
         output.voice()
@@ -223,8 +229,9 @@ pub(super) async fn on_bench(
         patience_s: meter.patience.0,
         check: task.kept,
         verdict: None,
+        run: Some(output.keep.run()?),
     };
-    let recorder = recorder(output, task.name, sidecar)?;
+    let recorder = recorder(output, task.name, &sidecar)?;
     let setup = Setup {
         protocol,
         source: bench.place,
@@ -237,7 +244,7 @@ pub(super) async fn on_bench(
         link: bench.link,
         began: bench.began,
         voice,
-        recorder,
+        keeping: Keeping::new(sidecar, recorder, ledger),
         enter_from_input: bench.input_is_free,
         companion: bench.companion,
     };
@@ -253,7 +260,7 @@ pub(super) fn facts(protocol: &Protocol, range: Option<Ohms>) -> MeterFacts {
             .counts()
             .filter(|_| protocol.resolution_tells_range()),
         range,
-        accuracy: None,
+        accuracy: Accuracies::default(),
         tried: None,
     }
 }
@@ -261,7 +268,7 @@ pub(super) fn facts(protocol: &Protocol, range: Option<Ohms>) -> MeterFacts {
 fn recorder(
     output: &OutputArguments,
     name: &str,
-    sidecar: Sidecar,
+    sidecar: &Sidecar,
 ) -> Result<Option<Recorder>, Failure> {
     let folder = match &output.detail.record {
         Some(folder) if folder.as_os_str() == "off" => return Ok(None),

@@ -50,6 +50,7 @@ pub(super) fn run(arguments: &Arguments) -> Result<Status, Failure> {
             "a replay keeps no recording: it is one already; leave --record out".to_owned(),
         ));
     }
+    arguments.output.keep.refuse("a replay")?;
     let kept = Kept::read(path, arguments.protocol.as_deref())?;
     let sidecar = kept.sidecar;
     let setup = Setup {
@@ -72,12 +73,14 @@ pub(super) fn with_task(
     output: &OutputArguments,
     task: Task,
 ) -> Result<Outcome, Failure> {
+    output.keep.refuse("a check of a recording")?;
     let kept = Kept::read(path, meter.protocol.as_deref())?;
     let setup = Setup {
         protocol: kept.protocol,
         source: path.display().to_string(),
         facts: MeterFacts {
             range: meter.range.or(kept.facts.range),
+            accuracy: output.keep.accuracies()?.or(kept.facts.accuracy),
             ..kept.facts
         },
         check: task.check,

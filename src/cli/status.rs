@@ -5,7 +5,7 @@ use std::process::ExitCode;
 
 use crate::protocol::ProtocolError;
 use crate::record::RecordError;
-use crate::run::{RecorderError, RunError};
+use crate::run::{LedgerFileError, RecorderError, RunError};
 use crate::source::SourceError;
 
 /// The exit statuses of the command contract.
@@ -83,6 +83,9 @@ pub(super) enum Failure {
     /// A recording could not be kept.
     #[error(transparent)]
     Recorder(#[from] RecorderError),
+    /// The ledger could not be used.
+    #[error(transparent)]
+    Ledger(#[from] LedgerFileError),
     /// The run broke off.
     #[error(transparent)]
     Run(#[from] RunError),

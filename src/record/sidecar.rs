@@ -13,6 +13,8 @@ use serde::{Deserialize, Serialize};
 use crate::check::meter::{MeterFacts, Tried};
 use crate::check::notice::CheckResult;
 use crate::reading::{Ohms, Seconds};
+use crate::record::RunKept;
+use crate::signal::{Accuracies, Accuracy};
 pub use lead::LeadKept;
 
 /// The sidecar of a recording.
@@ -37,6 +39,9 @@ pub struct Sidecar {
     pub check: Option<CheckKept>,
     /// The verdict, once there was one.
     pub verdict: Option<VerdictKept>,
+    /// Its identity, what it was about and what it found; older recordings have none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub run: Option<RunKept>,
 }
 
 /// What was stated about the meter.
@@ -50,12 +55,44 @@ pub struct MeterKept {
     pub counts: Option<u32>,
     /// The range given by the operator, in ohms.
     pub range_ohms: Option<f64>,
-    /// The accuracy its maker states, `0.8%+3`.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub accuracy: Option<String>,
+    /// The accuracies its maker states, range by range.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub accuracy: Vec<AccuracyAt>,
     /// What a trial of the meter found, if it was tried.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tried: Option<TriedKept>,
+}
+
+/// The accuracy on one range.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct AccuracyAt {
+    /// The end of the range in ohms; none for all there are.
+    up_to_ohms: Option<f64>,
+    /// Part of the reading.
+    share: f64,
+    /// Counts of the last digit.
+    counts: f64,
+}
+
+impl From<(Ohms, Accuracy)> for AccuracyAt {
+    fn from((full_scale, accuracy): (Ohms, Accuracy)) -> Self {
+        Self {
+            up_to_ohms: Some(full_scale.0).filter(|ohms| ohms.is_finite()),
+            share: accuracy.share,
+            counts: accuracy.counts,
+        }
+    }
+}
+
+impl AccuracyAt {
+    fn stated(&self) -> (Ohms, Accuracy) {
+        let full_scale = Ohms(self.up_to_ohms.unwrap_or(f64::INFINITY));
+        let accuracy = Accuracy {
+            share: self.share,
+            counts: self.counts,
+        };
+        (full_scale, accuracy)
+    }
 }
 
 /// A check and its options.
@@ -98,7 +135,7 @@ impl From<&MeterFacts> for MeterKept {
             aperture_s: facts.aperture.map(|s| s.0),
             counts: facts.counts,
             range_ohms: facts.range.map(|ohms| ohms.0),
-            accuracy: facts.accuracy.map(|stated| stated.to_string()),
+            accuracy: facts.accuracy.ranges().map(AccuracyAt::from).collect(),
             tried: facts.tried.as_ref().map(TriedKept::from),
         }
     }
@@ -111,7 +148,7 @@ impl From<&MeterKept> for MeterFacts {
             aperture: kept.aperture_s.map(Seconds),
             counts: kept.counts,
             range: kept.range_ohms.map(Ohms),
-            accuracy: kept.accuracy.as_ref().and_then(|text| text.parse().ok()),
+            accuracy: Accuracies::of(kept.accuracy.iter().map(AccuracyAt::stated)),
             tried: kept.tried.as_ref().map(Tried::from),
         }
     }

@@ -5,7 +5,7 @@
 
 use serde::Serialize;
 
-use crate::check::notice::{CheckResult, Disturbance, Finding, Notice, StepResult};
+use crate::check::notice::{CheckResult, Disturbance, Notice, StepResult};
 use crate::reading::{Magnitude, Ohms, Reading, Seconds};
 use crate::session::{Counts, Session};
 use crate::signal::{Basis, BlindSpot};
@@ -51,13 +51,17 @@ enum Line<'a> {
         check: &'a str,
         verdict: &'a str,
         reasons: &'a [String],
-        findings: &'a [String],
-        not_covered: Option<&'a str>,
         steps: Vec<Step<'a>>,
         blind_spot: Option<Blind>,
         recording: Option<&'a str>,
     },
     Statistics(Statistics),
+    /// Beside a verdict: what is wrong in a few words each, and what this way of checking
+    /// cannot see at all.
+    Findings {
+        findings: &'a [String],
+        not_covered: Option<&'a str>,
+    },
 }
 
 #[derive(Debug, Serialize)]
@@ -77,7 +81,6 @@ struct Step<'a> {
     verdict: &'a str,
     ohms: Option<f64>,
     proof: &'a str,
-    finding: Option<&'a str>,
     coverage: f64,
     reasons: &'a [String],
 }
@@ -115,7 +118,8 @@ struct Statistics {
     interval_longest_s: Option<f64>,
 }
 
-/// The line of a notice; a verdict's names the recording.
+/// The line of a notice; a verdict's names the recording, and comes after a line of what was
+/// found where something was.
 pub(super) fn notice_line(notice: &Notice, recording: Option<&str>) -> String {
     let line = match notice {
         Notice::Opened(opened) => Line::Opened {
@@ -144,9 +148,24 @@ pub(super) fn notice_line(notice: &Notice, recording: Option<&str>) -> String {
             text,
         },
         Notice::StepDone(result) => Line::StepDone(step(result)),
-        Notice::Verdict(result) => verdict_line(result, recording),
+        Notice::Verdict(result) => {
+            let verdict = to_text(&verdict_line(result, recording));
+            return match findings_line(result) {
+                Some(findings) => format!("{}\n{verdict}", to_text(&findings)),
+                None => verdict,
+            };
+        }
     };
     to_text(&line)
+}
+
+/// The line before a verdict, where there is something to tell.
+fn findings_line(result: &CheckResult) -> Option<Line<'_>> {
+    let worth = !result.findings.is_empty() || result.not_covered.is_some();
+    worth.then(|| Line::Findings {
+        findings: &result.findings,
+        not_covered: result.not_covered.as_deref(),
+    })
 }
 
 /// The last line of a watch.
@@ -210,7 +229,6 @@ fn step(result: &StepResult) -> Step<'_> {
         verdict: result.verdict.word(),
         ohms: result.ohms.map(ohms),
         proof: result.proof.word(),
-        finding: result.finding.map(Finding::word),
         coverage: rounded(result.coverage),
         reasons: &result.reasons,
     }
@@ -221,8 +239,6 @@ fn verdict_line<'a>(result: &'a CheckResult, recording: Option<&'a str>) -> Line
         check: result.check,
         verdict: result.verdict.word(),
         reasons: &result.reasons,
-        findings: &result.findings,
-        not_covered: result.not_covered.as_deref(),
         steps: result.steps.iter().map(step).collect(),
         blind_spot: result.blind_spot.as_ref().map(blind),
         recording,

@@ -9,13 +9,13 @@
 )]
 
 use std::fs::{self, File, OpenOptions};
-use std::io::{self, BufWriter};
+use std::io::{self, BufWriter, Write as _};
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{RecvTimeoutError, SyncSender, sync_channel};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
-use crate::record::{Entry, RawWriter, RecordError, Sidecar, TableWriter, VerdictKept};
+use crate::record::{Entry, RawWriter, RecordError, Sidecar, TableWriter};
 
 /// How long written entries may stay in this process.
 const FLUSH_EVERY: Duration = Duration::from_millis(500);
@@ -51,7 +51,6 @@ pub enum RecorderError {
 #[derive(Debug)]
 pub struct Recorder {
     table: PathBuf,
-    sidecar: Sidecar,
     queue: Option<SyncSender<Entry>>,
     thread: Option<JoinHandle<Result<(), RecordError>>>,
     failed: Option<String>,
@@ -59,7 +58,7 @@ pub struct Recorder {
 
 impl Recorder {
     /// Begins a recording named after `stem` in `folder`; a number is added if it is taken.
-    pub fn begin(folder: &Path, stem: &str, sidecar: Sidecar) -> Result<Self, RecorderError> {
+    pub fn begin(folder: &Path, stem: &str, sidecar: &Sidecar) -> Result<Self, RecorderError> {
         let failed = |source: io::Error| RecorderError::Folder {
             path: folder.to_path_buf(),
             source,
@@ -67,7 +66,8 @@ impl Recorder {
         fs::create_dir_all(folder).map_err(failed)?;
         let (table, file) = new_table(folder, stem).map_err(failed)?;
         let raw = File::create(table.with_extension("bin")).map_err(failed)?;
-        write_sidecar(&table, &sidecar).map_err(failed)?;
+        write_sidecar(&table, sidecar).map_err(failed)?;
+        let synced = [file.try_clone(), raw.try_clone()];
         let (queue, entries) = sync_channel(QUEUE);
         let thread = std::thread::spawn(move || {
             let mut rows = TableWriter::new(BufWriter::new(file))?;
@@ -88,13 +88,17 @@ impl Recorder {
                     flushed = Instant::now();
                 }
                 if next == Err(RecvTimeoutError::Disconnected) {
+                    // Some systems tell only now that the disk is full.
+                    for file in synced {
+                        file.and_then(|file| file.sync_all())
+                            .map_err(RecordError::WriteRaw)?;
+                    }
                     return Ok(());
                 }
             }
         });
         Ok(Self {
             table,
-            sidecar,
             queue: Some(queue),
             thread: Some(thread),
             failed: None,
@@ -117,8 +121,8 @@ impl Recorder {
         Ok(())
     }
 
-    /// Ends the recording with its verdict, if there was one; ending it again changes nothing.
-    pub fn end(&mut self, verdict: Option<VerdictKept>) -> Result<(), RecorderError> {
+    /// Ends the recording, with what is known of the run now; ending it again changes nothing.
+    pub fn end(&mut self, sidecar: &Sidecar) -> Result<(), RecorderError> {
         if self.thread.is_none() {
             return Ok(());
         }
@@ -126,9 +130,11 @@ impl Recorder {
         if self.failed.is_some() {
             return Ok(());
         }
-        self.sidecar.verdict = verdict;
-        write_sidecar(&self.table, &self.sidecar)
-            .map_err(|error| self.stopped(error.to_string()))
+        write_sidecar(&self.table, sidecar).map_err(|error| {
+            // A recording whose verdict is not in it is not whole.
+            self.failed = Some(error.to_string());
+            self.stopped(error.to_string())
+        })
     }
 
     /// Whether everything so far was kept.
@@ -191,6 +197,16 @@ fn write_sidecar(table: &Path, sidecar: &Sidecar) -> io::Result<()> {
     let text = serde_json::to_string_pretty(sidecar)?;
     let path = table.with_extension("json");
     let draft = table.with_extension("json.new");
-    fs::write(&draft, text + "\n")?;
-    fs::rename(&draft, &path)
+    let mut file = File::create(&draft)?;
+    let written = file
+        .write_all((text + "\n").as_bytes())
+        .and_then(|()| file.sync_all());
+    match written {
+        Ok(()) => fs::rename(&draft, &path),
+        Err(error) => {
+            // The old one still stands; half of a new one helps nobody.
+            drop(fs::remove_file(&draft));
+            Err(error)
+        }
+    }
 }

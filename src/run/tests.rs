@@ -28,12 +28,10 @@ fn run() -> (Run, mpsc::Receiver<Vec<u8>>) {
             readings: false,
             hearing: Hearing::SILENT,
         },
-        recorder: None,
+        keeping: Keeping::default(),
         terminal: None,
         outgoing,
         sound: Sound::silent(),
-        verdict: None,
-        trouble: None,
         cautions: Vec::new(),
         dirty: false,
     };

@@ -51,6 +51,17 @@ impl Voice {
         }
     }
 
+    /// Says after a verdict under which identity the ledger has the run; in plain words only,
+    /// since the JSON lines are the contract's.
+    pub(super) fn say_entered(self, notice: &Notice, run: Option<&str>) -> io::Result<()> {
+        match (self.form, notice, run) {
+            (Form::Plain, Notice::Verdict(_), Some(run)) => {
+                write_line(&format!("     in the ledger as {run}"))
+            }
+            _ => Ok(()),
+        }
+    }
+
     /// Says what a watch came to.
     pub(super) fn sum_up(self, session: &Session) -> io::Result<()> {
         match self.form {

@@ -20,6 +20,49 @@ pub struct Accuracy {
     pub counts: f64,
 }
 
+/// The stated accuracies of a meter's ranges; none are known by default.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Accuracies([Option<(Ohms, Accuracy)>; Self::MOST]);
+
+impl Accuracies {
+    /// So many ranges are told apart; no meter has more for ohms.
+    pub const MOST: usize = 12;
+
+    /// The ranges with their full scales, the lowest first; those beyond [`Self::MOST`] are
+    /// left out.
+    pub fn of(ranges: impl IntoIterator<Item = (Ohms, Accuracy)>) -> Self {
+        let mut ranges = ranges.into_iter();
+        Self(std::array::from_fn(|_| ranges.next()))
+    }
+
+    /// The same accuracy on every range.
+    pub fn everywhere(accuracy: Accuracy) -> Self {
+        Self::of([(Ohms(f64::INFINITY), accuracy)])
+    }
+
+    /// These, or else others.
+    #[must_use]
+    pub fn or(self, others: Self) -> Self {
+        if self.ranges().next().is_some() {
+            self
+        } else {
+            others
+        }
+    }
+
+    /// The ranges with their full scales.
+    pub fn ranges(&self) -> impl Iterator<Item = (Ohms, Accuracy)> + '_ {
+        self.0.iter().copied().flatten()
+    }
+
+    /// The accuracy of a reading: that of the lowest range which holds it.
+    pub fn at(&self, reading: Ohms) -> Option<Accuracy> {
+        self.ranges()
+            .find(|(full_scale, _)| reading <= *full_scale)
+            .map(|(_, accuracy)| accuracy)
+    }
+}
+
 /// Coverage factor: about 95 %.
 const COVERAGE: f64 = 2.0;
 

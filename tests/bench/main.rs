@@ -1,5 +1,6 @@
 //! The figures that are claimed about speed and memory, measured on the real binary:
-//! `cargo bench --bench figures` for all of them, `-- circuit`, `-- latency`, `-- load`, `-- memory` or
+//! `cargo bench --bench figures` for all of them, `-- circuit`, `-- latency`, `-- ledger`,
+//! `-- load`, `-- memory` or
 //! `-- replay` for one. Keep the other core idle.
 #![expect(
     clippy::unwrap_used,
@@ -10,6 +11,7 @@
 
 mod circuit; // every single fault and pairs of faults of the largest layout
 mod latency; // last byte of a frame in, JSON line out
+mod ledger; // a ledger of 100,000 runs, filtered and listed
 mod load; // processor share of a watch
 mod memory; // resident memory after a thousand and a million readings
 mod replay; // readings a second through a replay
@@ -25,6 +27,7 @@ fn main() {
     for (name, figure) in [
         ("circuit", circuit::measure as fn()),
         ("latency", latency::measure),
+        ("ledger", ledger::measure),
         ("load", load::measure),
         ("memory", memory::measure),
         ("replay", replay::measure),

@@ -58,6 +58,7 @@ pub(crate) fn measure() {
             patience_s: 1e6,
             check,
             verdict: None,
+            run: None,
         };
         let text = serde_json::to_string(&sidecar).unwrap();
         std::fs::write(path.with_extension("json"), text).unwrap();

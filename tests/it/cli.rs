@@ -20,7 +20,9 @@ mod stage; // runs that several tests look at
 mod wire; // the meter's end of the port
 
 mod contract; // what stands on standard output, key for key
+mod crash; // killed at any moment: what was reported as kept is kept
 mod damage; // recordings torn, damaged or none; runs that a signal ends
+mod ledger; // what is kept of a run, asked again, and what stands in its way
 mod listing; // formats, ports, help
 mod polled; // a meter that speaks when asked, on a port and on the network
 mod refusals; // what is wrong with arguments and ports, in one sentence each

@@ -1,6 +1,7 @@
 //! Recordings: what is written reads back equal, and damage costs no more than its row.
 
-mod report; // the page, its drawings, and every text that stays text
+pub(crate) mod ledger;
+mod report; // the page, its drawings, and every text that stays text // on real SQLite files
 
 use proptest::prelude::*;
 use steadyohm::protocol::{Garble, Item};
@@ -276,12 +277,13 @@ fn sidecar(check: Option<CheckKept>) -> Sidecar {
             aperture_s: Some(0.02),
             counts: None,
             range_ohms: None,
-            accuracy: None,
+            accuracy: Vec::new(),
             tried: None,
         },
         patience_s: 60.0,
         check,
         verdict: None,
+        run: None,
     }
 }
 

@@ -94,6 +94,7 @@ fn write(name: &str, run: &Run, with_bytes: bool) {
         patience_s: setup.patience.0,
         check: Some(CheckKept::Lead(LeadKept::from(&run.options))),
         verdict: Some(VerdictKept::from(ran.result())),
+        run: None,
     };
     let path = folder().join(name);
     let mut table =

@@ -166,7 +166,7 @@ impl Run {
                     .counts()
                     .filter(|_| self.protocol.resolution_tells_range()),
                 range: self.range,
-                accuracy: None,
+                accuracy: steadyohm::signal::Accuracies::default(),
                 tried: None,
             },
             check: Some(Box::new(Lead::new(self.options.clone()))),

@@ -6,14 +6,14 @@ use crate::check::step::judge::Judgement;
 use crate::check::step::plan::{Limit, StepPlan};
 use crate::check::step::rest::{CONTACT, OpenLevel, Rest};
 use crate::reading::Ohms;
-use crate::signal::{Accuracy, uncertainty};
+use crate::signal::{Accuracies, Accuracy, uncertainty};
 
 /// A tared value further below zero than this many counts means the tare no longer holds.
 const BELOW_ZERO_COUNTS: f64 = 2.0;
 
 /// The verdict on the value at rest alone.
 pub(super) fn of(plan: &StepPlan, rest: &Rest, context: Context<'_>) -> Judgement {
-    let accuracy = context.meter.facts.accuracy;
+    let stated = context.meter.facts.accuracy;
     match (&plan.limit, rest) {
         (Limit::Closed { pass, fail, basis }, Rest::Closed(rest)) => {
             let ohms = Ohms(rest.raw.0 - context.tare.unwrap_or_default().0);
@@ -27,11 +27,12 @@ pub(super) fn of(plan: &StepPlan, rest: &Rest, context: Context<'_>) -> Judgemen
                     format!("reads {ohms} after tare, below zero: take the tare again"),
                 );
             }
+            let accuracy = stated.at(rest.raw);
             let off = uncertainty(rest.raw, rest.step, context.tare.is_some(), accuracy);
             closed_value(ohms, off, (*pass, *fail), basis, accuracy)
         }
         (Limit::Open { pass, fail }, Rest::Open(rest)) => {
-            open_value(*pass, *fail, rest.level, accuracy)
+            open_value(*pass, *fail, rest.level, &stated)
         }
         _ => Judgement::of(Verdict::Retest, "nothing was read at rest".to_owned()),
     }
@@ -85,12 +86,7 @@ const fn counted_in(accuracy: Option<Accuracy>) -> &'static str {
     }
 }
 
-fn open_value(
-    pass: Ohms,
-    fail: Ohms,
-    level: OpenLevel,
-    accuracy: Option<Accuracy>,
-) -> Judgement {
+fn open_value(pass: Ohms, fail: Ohms, level: OpenLevel, stated: &Accuracies) -> Judgement {
     match level {
         OpenLevel::MoreThan(Some(scale)) if scale >= pass => Judgement::of(
             Verdict::Pass,
@@ -112,7 +108,7 @@ fn open_value(
                 .to_owned(),
         ),
         OpenLevel::Reads(ohms) => {
-            let off = uncertainty(ohms, None, false, accuracy);
+            let off = uncertainty(ohms, None, false, stated.at(ohms));
             apart_value(ohms, off, pass, fail)
         }
     }

@@ -101,6 +101,10 @@ pub(crate) fn facts() -> MeterFacts {
 }
 
 /// Runs a lead check on readings chosen by `next`.
+#[expect(
+    clippy::large_types_passed_by_value,
+    reason = "a test says what it means once, where it calls"
+)]
 pub(crate) fn play(
     options: LeadOptions,
     facts: MeterFacts,

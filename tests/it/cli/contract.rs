@@ -20,6 +20,8 @@ fn keys(of: &str) -> &'static [&'static str] {
         }
         "trouble" => &["what", "text"],
         "step_done" => STEP_DONE,
+        // Beside the contract: what was found, before a verdict that found something.
+        "findings" => &["findings", "not_covered"],
         "verdict" => &[
             "check",
             "verdict",

@@ -17,7 +17,7 @@ fn lead(more: &str) -> Ran {
 }
 
 /// Every word of it stands in the sentence.
-fn says(sentence: &str, words: &[&str]) {
+pub(super) fn says(sentence: &str, words: &[&str]) {
     for word in words {
         assert!(sentence.contains(word), "{word:?} is not in {sentence:?}");
     }
@@ -94,7 +94,7 @@ fn as_nobody(arguments: &[&str]) -> Ran {
     Ran::of(command.output().unwrap())
 }
 
-fn is_root() -> bool {
+pub(super) fn is_root() -> bool {
     let told = Command::new("id").arg("-u").output().unwrap();
     told.stdout == b"0\n"
 }

@@ -81,7 +81,7 @@ impl Run {
                     aperture: None,
                     counts: Some(60_000),
                     range: None,
-                    accuracy: None,
+                    accuracy: steadyohm::signal::Accuracies::default(),
                     tried: None,
                 },
                 check: options.map(|options| Box::new(Lead::new(options)) as Box<dyn Check>),
