@@ -2,6 +2,7 @@
 
 pub mod conductor;
 pub mod control;
+pub mod diagnosis;
 pub mod fault;
 pub mod forecast;
 pub mod job;

@@ -4,6 +4,7 @@ mod control; // laws, tolerances, the jack's closed forms: IEC tables, a circuit
 mod expected; // what layouts ought to read, against worked figures
 mod fault; // every fault, against networks built anew and figures by hand
 mod job; // the job file, both ways, and every refusal
+mod diagnosis; // the posterior against brute force, what a probe tells, groups, verdicts
 mod network; // the equations, against laws of all networks
 mod simulator; // the equations, against a general-purpose circuit simulator
 

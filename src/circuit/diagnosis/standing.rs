@@ -1,0 +1,170 @@
+//! Pass, fail or retest, by rules that the evidence must carry.
+//!
+//! A pass needs every state read and every reading within its band. A fail needs a reading
+//! outside its band that came again or is not alone, and a sound instrument that is no longer
+//! likely. Everything else is a retest, and the reasons say what it lacks.
+
+use crate::circuit::diagnosis::case::Case;
+use crate::circuit::diagnosis::evidence::{Observation, Seen};
+use crate::circuit::diagnosis::posterior::Diagnosis;
+use crate::circuit::diagnosis::reasons::read;
+use crate::reading::Ohms;
+
+/// What the readings carry.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Verdict {
+    /// Wired as it ought to be, as far as these readings see.
+    Pass,
+    /// Something is wrong.
+    Fail,
+    /// Neither is carried.
+    Retest,
+}
+
+/// A verdict with what it stands on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Standing {
+    /// What the readings carry.
+    pub verdict: Verdict,
+    /// The chance that nothing is wrong.
+    pub sound: f64,
+    /// Why, one sentence each.
+    pub reasons: Vec<String>,
+    /// Rows of faults that these readings could not have shown.
+    pub unseen: Vec<usize>,
+}
+
+/// Between what a sound instrument may read.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Band {
+    /// The least, in ohms.
+    pub least: f64,
+    /// The most, in ohms; infinite for open.
+    pub most: f64,
+}
+
+/// How a reading lies to its band.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Lies {
+    Within,
+    Outside,
+    Unsure,
+}
+
+/// The band of a measurement on a sound instrument: every part at its worst at once, and the
+/// meter's limit of error besides.
+pub fn band(case: &Case<'_>, measurement: usize, resolution: f64) -> Option<Band> {
+    let forecast = case.forecast(0, measurement)?;
+    if !forecast.ohms.is_finite() {
+        // Open: what a meter shows as over-range on its highest range.
+        return Some(Band {
+            least: case.meter.top,
+            most: f64::INFINITY,
+        });
+    }
+    let slopes = forecast.gradient.iter().zip(&case.forecasts.spreads);
+    let parts: f64 = slopes
+        .map(|(slope, spread)| (slope * spread.most).abs())
+        .sum();
+    let limit = parts + case.meter.limit(forecast.ohms, resolution);
+    Some(Band {
+        least: forecast.ohms - limit,
+        most: forecast.ohms + limit,
+    })
+}
+
+fn lies(band: Band, observation: &Observation) -> Lies {
+    match observation.seen {
+        Seen::Ohms(ohms) if ohms < band.least || ohms > band.most => Lies::Outside,
+        Seen::Ohms(_) => Lies::Within,
+        Seen::Over { .. } if band.most.is_infinite() => Lies::Within,
+        Seen::Over { beyond: Some(end) } if end >= band.most => Lies::Outside,
+        Seen::Over { .. } => Lies::Unsure,
+    }
+}
+
+impl Diagnosis {
+    /// Pass, fail or retest; `required` are the measurements that cover every state.
+    pub fn standing(&self, case: &Case<'_>, required: &[usize]) -> Standing {
+        let named = |index: usize| case.measurement(index).map_or("", |known| &known.name);
+        let (mut outside, mut unsure) = (Vec::new(), Vec::new());
+        let mut weight = 0;
+        for (measurement, observation) in case.evidence.iter() {
+            let Some(band) = band(case, measurement, observation.resolution) else {
+                continue;
+            };
+            let text = format!("{}: {}", named(measurement), read(observation));
+            match lies(band, observation) {
+                _ if observation.unsteady => {
+                    weight += observation.times;
+                    outside.push(text);
+                }
+                Lies::Outside => {
+                    weight += observation.times;
+                    outside.push(format!("{text}, outside {}", words(band)));
+                }
+                Lies::Unsure => unsure.push(format!(
+                    "{text} on a range that does not reach {}: take it on a higher one",
+                    words(band)
+                )),
+                Lies::Within => {}
+            }
+        }
+        let missing = required
+            .iter()
+            .filter(|index| case.evidence.at(**index).is_none());
+        let missing: Vec<String> = missing
+            .map(|index| format!("not read: {}", named(*index)))
+            .collect();
+        let sound = self.sound();
+        let unlikely = sound <= case.priors.judging.fail;
+        let (verdict, reasons) = if !outside.is_empty() && weight >= 2 && unlikely {
+            (Verdict::Fail, outside)
+        } else if outside.is_empty() && unsure.is_empty() && missing.is_empty() && !unlikely {
+            let text = "every state was read, and every reading is within its band";
+            (Verdict::Pass, vec![text.to_owned()])
+        } else {
+            (
+                Verdict::Retest,
+                lacking(outside, [unsure, missing], unlikely),
+            )
+        };
+        Standing {
+            verdict,
+            sound,
+            reasons,
+            unseen: self.unseen(),
+        }
+    }
+
+    /// Faults in one group with a sound instrument.
+    fn unseen(&self) -> Vec<usize> {
+        let group = self.groups.iter().find(|group| group.holds_sound());
+        let rows = group.map_or(&[][..], |group| &group.rows);
+        rows.iter().copied().filter(|row| *row != 0).collect()
+    }
+}
+
+fn words(band: Band) -> String {
+    if band.most.is_infinite() {
+        "open".to_owned()
+    } else {
+        format!("{} to {}", Ohms(band.least.max(0.0)), Ohms(band.most))
+    }
+}
+
+/// What a retest lacks.
+fn lacking(outside: Vec<String>, rest: [Vec<String>; 2], unlikely: bool) -> Vec<String> {
+    let again = outside
+        .into_iter()
+        .map(|text| format!("{text}: lift the probes and take it again"));
+    let mut reasons: Vec<String> = again.chain(rest.into_iter().flatten()).collect();
+    if reasons.is_empty() && unlikely {
+        reasons.push(
+            "every reading is within its band, but together they do not look like a sound \
+             instrument: check the values in the job"
+                .to_owned(),
+        );
+    }
+    reasons
+}
