@@ -4,6 +4,9 @@ use std::collections::BTreeMap;
 
 use crate::reading::{Decimal, Magnitude, Measured};
 
+/// No reading is better than a microohm.
+const LEAST_VARIANCE: f64 = 1e-12;
+
 /// What the meter showed at a measurement.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Seen {
@@ -179,7 +182,7 @@ impl Meter {
         let offset = self.counts * digit;
         let variance =
             (gain * gain + offset * offset) / 3.0 + digit * digit / 12.0 + self.contact.powi(2);
-        variance.max(f64::MIN_POSITIVE.sqrt())
+        variance.max(LEAST_VARIANCE)
     }
 
     /// The most a reading may be off by the meter alone, in ohms; contact at three deviations.

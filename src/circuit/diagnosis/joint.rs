@@ -7,6 +7,11 @@ use nalgebra::{DMatrix, DVector};
 
 use crate::circuit::diagnosis::case::Case;
 
+/// Readings are taken as straight in the parts' errors, and that is never truer than this part
+/// of their variance: it keeps readings of one part from a perfect meter apart, and the inverse
+/// from losing its digits.
+const LEAST: f64 = 1e-9;
+
 /// One reading that a forecast has a number for.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Item {
@@ -61,8 +66,9 @@ pub(super) struct Solved {
     pub(super) pull: DVector<f64>,
     /// The residuals' squared distance from nothing, in units of their own spread.
     pub(super) distance: f64,
-    /// The logarithm of the density of all.
-    pub(super) log_density: f64,
+    residual: DVector<f64>,
+    /// The logarithm of the density where all residuals are nothing.
+    log_normal: f64,
 }
 
 impl Solved {
@@ -74,10 +80,10 @@ impl Solved {
             let shared = left.zip(right).map_or(0.0, |(left, right)| {
                 covariance(&left.weighed, &right.weighed)
             });
-            let own = left
-                .filter(|_| row == column)
-                .map_or(0.0, |item| item.noise);
-            shared + own
+            match left {
+                Some(item) if row == column => shared * (1.0 + LEAST) + item.noise,
+                _ => shared,
+            }
         });
         let residual = DVector::from_iterator(size, items.iter().map(|item| item.residual));
         let factor = covariance.clone().cholesky()?;
@@ -90,13 +96,14 @@ impl Solved {
             .map(|pivot| 2.0 * pivot.ln())
             .sum();
         let dimensions: f64 = items.iter().map(|_| TAU.ln()).sum();
-        let log_density = -0.5 * (dimensions + log_determinant + distance);
-        log_density.is_finite().then(|| Self {
+        let log_normal = -0.5 * (dimensions + log_determinant);
+        (log_normal - distance).is_finite().then(|| Self {
             precision: factor.inverse(),
             covariance,
             pull,
             distance,
-            log_density,
+            residual,
+            log_normal,
         })
     }
 
@@ -106,6 +113,28 @@ impl Solved {
         let pull = self.pull.get(index).copied().unwrap_or(0.0);
         // Given the others its variance is 1/precision and its residual pull/precision.
         -0.5 * (TAU.ln() - precision.ln() + pull * pull / precision)
+    }
+
+    /// The same without one reading, by a step on the inverse; the covariance is left whole.
+    /// What is given of the reading taken out is nothing from here on.
+    pub(super) fn drop(&mut self, index: usize) {
+        let Some(own) = self.precision.get((index, index)).copied() else {
+            return;
+        };
+        let column = self.precision.column(index).clone_owned();
+        self.precision.ger(-1.0 / own, &column, &column, 1.0);
+        // Exactly, so that no rounding of it comes back.
+        self.precision.column_mut(index).fill(0.0);
+        self.precision.row_mut(index).fill(0.0);
+        self.log_normal -= 0.5 * (own.ln() - TAU.ln());
+        // Afresh: a reading far out leaves no digits in a difference.
+        self.pull = &self.precision * &self.residual;
+        self.distance = self.residual.dot(&self.pull);
+    }
+
+    /// The logarithm of the density of all that are left.
+    pub(super) fn log_density(&self) -> f64 {
+        self.log_normal - 0.5 * self.distance
     }
 
     /// The mean and variance, meter apart, of one more reading given these: `weighed` are its

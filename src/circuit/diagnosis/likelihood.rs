@@ -179,52 +179,48 @@ fn log_alone(
 
 /// Adds the numbers, summed over which of them are strays.
 fn numbers_together(numbers: &[Weighed], found: &mut Likelihood) {
-    let mut kept: Vec<&Weighed> = numbers.iter().collect();
-    let mut dropped = 0.0;
-    let mut terms = Vec::new();
-    let (mut best, mut best_count) = (f64::NEG_INFINITY, 0);
-    let mut order = Vec::new();
-    while !kept.is_empty() {
-        let items: Vec<&Item> = kept.iter().map(|one| &one.item).collect();
-        let Some(solved) = Solved::of(&items) else {
-            break;
-        };
-        let own: f64 = kept.iter().map(|one| one.own).sum();
-        let term = solved.log_density + own + dropped;
-        terms.push(term);
-        if term > best {
-            (best, best_count) = (term, order.len());
-        }
-        let without = kept
-            .iter()
-            .enumerate()
-            .map(|(index, one)| term - solved.log_alone(index) - one.own + one.other);
-        let mut without: Vec<f64> = without.collect();
-        let worst = (0..kept.len())
-            .max_by(|left, right| {
-                let pair = without.get(*left).zip(without.get(*right));
-                pair.map_or(std::cmp::Ordering::Equal, |(left, right)| {
-                    left.total_cmp(right)
-                })
-            })
-            .unwrap_or(0);
-        // The worst comes as the next term, computed afresh.
-        without.remove(worst);
-        terms.append(&mut without);
-        let out = kept.remove(worst);
-        dropped += out.other;
-        order.push(out.item.measurement);
-    }
+    let items: Vec<&Item> = numbers.iter().map(|one| &one.item).collect();
     let all_stray: f64 = numbers.iter().map(|one| one.other).sum();
-    terms.push(all_stray);
-    if all_stray > best {
-        best_count = numbers.len();
+    let (mut terms, mut order) = (vec![all_stray], Vec::new());
+    let (mut best, mut strays) = (all_stray, numbers.len());
+    if let Some(mut solved) = Solved::of(&items) {
+        // What weights and strays add to the density of those kept.
+        let mut beside: f64 = numbers.iter().map(|one| one.own).sum();
+        while order.len() < numbers.len() {
+            let term = solved.log_density() + beside;
+            terms.push(term);
+            if term > best {
+                (best, strays) = (term, order.len());
+            }
+            let kept = numbers.iter().enumerate();
+            let kept = kept.filter(|(index, _)| !order.contains(index));
+            let mut without: Vec<(usize, f64)> = kept
+                .map(|(index, one)| {
+                    (index, term - solved.log_alone(index) - one.own + one.other)
+                })
+                .collect();
+            without.sort_by(|(_, left), (_, right)| right.total_cmp(left));
+            // The worst comes as the next term; the others stand beside it.
+            terms.extend(without.iter().skip(1).map(|(_, term)| *term));
+            let Some((worst, _)) = without.first().copied() else {
+                break;
+            };
+            if let Some(out) = numbers.get(worst) {
+                beside += out.other - out.own;
+            }
+            solved.drop(worst);
+            order.push(worst);
+        }
     }
     found.log += log_sum(terms);
-    let stray: Vec<usize> = order.into_iter().take(best_count).collect();
-    let taken = numbers.iter().map(|one| one.item.measurement);
-    found.sound = taken.filter(|taken| !stray.contains(taken)).collect();
-    found.stray.extend(stray);
+    let stray = |index: &usize| order.iter().take(strays).any(|out| out == index);
+    for (index, one) in numbers.iter().enumerate() {
+        if strays == numbers.len() || stray(&index) {
+            found.stray.push(one.item.measurement);
+        } else {
+            found.sound.push(one.item.measurement);
+        }
+    }
 }
 
 /// Adds the over-range readings, each given the numbers and the over-range readings before it;

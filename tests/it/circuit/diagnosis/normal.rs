@@ -124,7 +124,7 @@ fn densities_of_one_and_of_two_readings() {
         );
         let case = case_of(&table, meter, &[(NECK, Seen::Ohms(first))]);
         let one = (1.0 - stray) * density.pdf(first) + stray * flat(first);
-        close(case.likelihood(0).log, one.ln() + steady, 1e-12);
+        close(case.likelihood(0).log, one.ln() + steady, 1e-9);
 
         let cross = shared(&neck, &both);
         let mean = table.rows[0][BOTH].ohms + cross / own * (first - table.rows[0][NECK].ohms);
@@ -137,6 +137,6 @@ fn densities_of_one_and_of_two_readings() {
             + stray * stray * flat(first) * flat(second);
         let readings = [(NECK, Seen::Ohms(first)), (BOTH, Seen::Ohms(second))];
         let case = case_of(&table, meter, &readings);
-        close(case.likelihood(0).log, pair.ln() + 2.0 * steady, 1e-12);
+        close(case.likelihood(0).log, pair.ln() + 2.0 * steady, 1e-9);
     }
 }
