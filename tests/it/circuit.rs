@@ -7,6 +7,7 @@ mod job; // the job file, both ways, and every refusal
 mod diagnosis; // the posterior against brute force, what a probe tells, groups, verdicts
 mod network; // the equations, against laws of all networks
 mod simulator; // the equations, against a general-purpose circuit simulator
+mod verdicts; // every fault of every layout to its name
 
 use proptest::prelude::*;
 use steadyohm::circuit::conductor::{maximum_resistance, resistance, resistance_per_metre};

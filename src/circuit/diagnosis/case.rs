@@ -7,6 +7,10 @@ use crate::circuit::diagnosis::posterior::Diagnosis;
 use crate::circuit::diagnosis::priors::Priors;
 use crate::circuit::forecast::{Forecast, Forecasts, Hypothesis, Measurement};
 
+/// A fault's own value is known only to within its step of sizes, too far for its slope to hold
+/// to the end: this part of what it does to a reading is taken as each reading's own.
+const BEND: f64 = 0.15;
+
 /// One instrument on the bench.
 #[derive(Debug, Clone)]
 pub struct Case<'a> {
@@ -105,5 +109,12 @@ impl<'a> Case<'a> {
         pairs
             .map(|(slope, spread)| slope * spread.deviation())
             .collect()
+    }
+
+    /// The variance of a reading that a fault's own value bends off its slope: of weighed
+    /// gradients, in ohms squared.
+    pub(super) fn bend(&self, weighed: &[f64]) -> f64 {
+        let own = weighed.iter().skip(self.forecasts.spreads.len());
+        BEND * BEND * own.map(|one| one * one).sum::<f64>()
     }
 }

@@ -16,7 +16,7 @@ use crate::circuit::diagnosis::likelihood::{Likelihood, standing_for};
 const NEGLIGIBLE: f64 = 1e-7;
 /// Two explanations of the same readings whose log-likelihoods differ by more than this foresee
 /// different ones.
-const FAR_APART: f64 = 2.0;
+const FAR_APART: f64 = 4.0;
 /// An end of range so many deviations below the forecast is passed for certain.
 const CERTAIN: f64 = 5.0;
 

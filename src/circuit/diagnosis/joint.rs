@@ -33,11 +33,16 @@ impl Item {
         (measurement, value, noise): (usize, f64, f64),
     ) -> Option<Self> {
         let forecast = case.forecast(row, measurement)?;
-        forecast.ohms.is_finite().then(|| Self {
+        if !forecast.ohms.is_finite() {
+            return None;
+        }
+        let weighed = case.weighed(row, measurement);
+        let bend = case.bend(&weighed);
+        Some(Self {
             measurement,
             residual: value - forecast.ohms,
-            weighed: case.weighed(row, measurement),
-            noise,
+            weighed,
+            noise: noise + bend,
         })
     }
 

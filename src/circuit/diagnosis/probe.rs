@@ -14,8 +14,8 @@ use crate::circuit::diagnosis::posterior::Diagnosis;
 use crate::circuit::diagnosis::predictive::{Learnt, Outlook};
 
 /// Rows looked at: at most so many, until so much of the chance is covered.
-const MOST_ROWS: usize = 200;
-const COVERED: f64 = 0.999;
+const MOST_ROWS: usize = 64;
+const COVERED: f64 = 0.995;
 
 /// A measurement worth taking.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -62,16 +62,32 @@ impl Diagnosis {
             .map_or(Next::NothingWorth, Next::Take)
     }
 
-    /// The first row of a fault as likely as the table's line of certainty.
-    fn certain(&self, case: &Case<'_>) -> Option<usize> {
-        let mut faults: BTreeMap<usize, f64> = BTreeMap::new();
+    /// The chance of each fault, its sizes together, by its first row.
+    fn faults(&self, case: &Case<'_>) -> BTreeMap<usize, f64> {
+        let mut faults = BTreeMap::new();
         for (row, chance) in self.probabilities.iter().enumerate() {
             *faults.entry(case.family(row)).or_default() += chance;
         }
-        let sure = case.priors.judging.sure;
         faults
-            .into_iter()
-            .find_map(|(row, chance)| (chance >= sure).then_some(row))
+    }
+
+    /// The first row of a fault as likely as the table's line of certainty.
+    fn certain(&self, case: &Case<'_>) -> Option<usize> {
+        let sure = case.priors.judging.sure;
+        let faults = self.faults(case).into_iter();
+        faults
+            .filter(|(_, chance)| *chance >= sure)
+            .map(|(row, _)| row)
+            .next()
+    }
+
+    /// What is still not known of which fault it is: the entropy in nats, 0 when it is certain.
+    pub fn uncertainty(&self, case: &Case<'_>) -> f64 {
+        let faults = self.faults(case).into_values();
+        faults
+            .filter(|chance| *chance > 0.0)
+            .map(|chance| -chance * chance.ln())
+            .sum()
     }
 
     /// Every measurement not taken, the one of most worth first; of equals the first listed.

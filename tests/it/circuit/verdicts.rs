@@ -1,0 +1,190 @@
+//! Every fault of every layout, with parts off within their tolerances and a meter off within
+//! its own, through the steps to its verdict.
+//!
+//! A few of them by default; `SEEDS=20` tries every single fault of every layout twenty times
+//! and, with `--nocapture`, prints the whole table. That wants an optimised build:
+//! `cargo test --config profile.dev.package.steadyohm.opt-level=2`.
+#![expect(
+    clippy::indexing_slicing,
+    clippy::print_stdout,
+    reason = "what is not there fails the test; the table is printed"
+)]
+
+mod workshop; // the instrument with its fault, the meter, the technician
+
+use steadyohm::circuit::diagnosis::Verdict;
+use steadyohm::circuit::{Circuit, LAYOUTS, Layout};
+use workshop::{Bench, Found, Instrument};
+
+/// Tried by default: one in so many.
+const THINNED: usize = 157;
+/// Pairs of faults tried on each of the first layouts by default, and on all thirty times as
+/// many.
+const PAIRS: usize = 2;
+
+fn seeds() -> Option<u64> {
+    std::env::var("SEEDS").ok()?.parse().ok()
+}
+
+/// The first layouts by default, all with seeds.
+fn some(count: usize) -> &'static [Layout] {
+    match seeds() {
+        Some(_) => LAYOUTS,
+        None => &LAYOUTS[..count],
+    }
+}
+
+#[derive(Debug, Default)]
+struct Tally {
+    tried: u32,
+    first: u32,
+    three: u32,
+    five: u32,
+    failed: u32,
+    passed: u32,
+    hidden: u32,
+    misfits: u32,
+}
+
+impl Tally {
+    fn add(&mut self, found: &Found) {
+        self.tried += 1;
+        self.first += u32::from(found.rank == 0);
+        self.three += u32::from(found.rank < 3);
+        self.five += u32::from(found.rank < 5);
+        self.failed += u32::from(found.verdict == Verdict::Fail);
+        self.passed += u32::from(found.verdict == Verdict::Pass);
+        self.hidden += u32::from(found.hidden);
+        self.misfits += u32::from(found.nothing_fits);
+    }
+
+    fn join(&mut self, other: &Self) {
+        self.tried += other.tried;
+        self.first += other.first;
+        self.three += other.three;
+        self.five += other.five;
+        self.failed += other.failed;
+        self.passed += other.passed;
+        self.hidden += other.hidden;
+        self.misfits += other.misfits;
+    }
+
+    fn share(&self, count: u32) -> f64 {
+        f64::from(count) / f64::from(self.tried.max(1))
+    }
+
+    fn row(&self, name: &str) -> String {
+        format!(
+            "{name:22} {:5} tried: first {:5.1} %, of three {:5.1} %, of five {:5.1} %; of those \
+             that show, first {:5.1} %; failed {:5.1} %, passed {:5.1} %, not to be seen at the \
+             jack {:5.1} %, nothing fits {:.1} %",
+            self.tried,
+            100.0 * self.share(self.first),
+            100.0 * self.share(self.three),
+            100.0 * self.share(self.five),
+            100.0 * f64::from(self.first - self.hidden)
+                / f64::from((self.tried - self.hidden).max(1)),
+            100.0 * self.share(self.failed),
+            100.0 * self.share(self.passed),
+            100.0 * self.share(self.hidden),
+            100.0 * self.share(self.misfits),
+        )
+    }
+}
+
+/// A tally of every layout by itself, printed, and of all.
+fn over(layouts: &[Layout], title: &str, mut each: impl FnMut(&Circuit, &mut Tally)) -> Tally {
+    let mut all = Tally::default();
+    for layout in layouts {
+        let circuit = workshop::circuit(layout);
+        let mut tally = Tally::default();
+        each(&circuit, &mut tally);
+        println!("{}", tally.row(layout.id));
+        all.join(&tally);
+    }
+    println!("{}", all.row(title));
+    all
+}
+
+#[test]
+fn single_faults_are_named() {
+    let all = over(LAYOUTS, "all single faults", |circuit, tally| {
+        let bench = Bench::singles(circuit);
+        let step = if seeds().is_some() { 1 } else { THINNED };
+        for seed in 0..seeds().unwrap_or(1) {
+            for fault in (0..bench.faults.len()).skip(7).step_by(step) {
+                let instrument = Instrument::with(&bench, &[fault], seed);
+                let found = bench.outside(&instrument, bench.row(&[fault]));
+                if std::env::var("NAMES").is_ok() && found.rank > 0 {
+                    println!("{}", found.story);
+                }
+                tally.add(&found);
+            }
+        }
+    });
+    assert!(all.tried >= 20);
+    assert!(all.share(all.first) >= 0.90, "{all:?}");
+    assert!(all.share(all.three) >= 0.99, "{all:?}");
+}
+
+#[test]
+fn sound_instruments_are_not_failed() {
+    let all = over(LAYOUTS, "all sound", |circuit, tally| {
+        let bench = Bench::singles(circuit);
+        for seed in 0..seeds().map_or(1, |seeds| 20 * seeds) {
+            let instrument = Instrument::with(&bench, &[], 1000 + seed);
+            tally.add(&bench.outside(&instrument, 0));
+        }
+    });
+    assert!(all.tried >= 11);
+    assert!(all.share(all.failed) < 0.01, "{all:?}");
+    assert!(all.share(all.passed) > 0.9, "{all:?}");
+}
+
+#[test]
+fn double_faults_are_among_the_first_five() {
+    let all = over(some(3), "all pairs", |circuit, tally| {
+        let bench = Bench::pairs(circuit);
+        let count = seeds().map_or(PAIRS, |_| 30 * PAIRS);
+        let step = (bench.pairs.len() / count).max(1);
+        for (seed, pair) in (0..).zip(bench.pairs.iter().step_by(step).take(count)) {
+            let instrument = Instrument::with(&bench, pair, seed);
+            tally.add(&bench.outside(&instrument, bench.row(pair)));
+        }
+    });
+    assert!(all.share(all.five) >= 0.80, "{all:?}");
+}
+
+/// Probes inside, ours against the fixed order from the jack inward, both until as much is
+/// known as ours stops at.
+#[test]
+fn fewer_probes_inside_than_from_the_jack_inward() {
+    let (mut ours, mut fixed, mut opened, mut first) = (0, 0, 0_u32, 0);
+    let step = if seeds().is_some() { 13 } else { 82 };
+    for layout in some(3) {
+        let circuit = workshop::circuit(layout);
+        let bench = Bench::singles(&circuit);
+        let (mut here, mut there, mut count, mut right) = (0, 0, 0, 0);
+        for fault in (0..bench.faults.len()).skip(3).step_by(step) {
+            let instrument = Instrument::with(&bench, &[fault], 77);
+            if let Some(found) = bench.inside(&instrument, bench.row(&[fault])) {
+                here += found.ours;
+                there += found.fixed;
+                count += 1;
+                right += u32::from(found.rank == 0);
+            }
+        }
+        println!(
+            "{:26} {count:5} opened: {here} probes, {there} in the fixed order; the fault first \
+             in {right}",
+            layout.id
+        );
+        ours += here;
+        fixed += there;
+        opened += count;
+        first += right;
+    }
+    println!("{opened} opened: {ours} probes against {fixed}; the fault first in {first}");
+    assert!(opened >= 3, "{opened}");
+    assert!(ours < fixed, "{ours} against {fixed}");
+}
