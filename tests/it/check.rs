@@ -3,6 +3,7 @@
 //! Limits marked so in the sources are common practice; the rules of judging are the
 //! project's own and are stated in `DEVELOPERS.md`.
 
+mod guard;
 mod kinds;
 pub(crate) mod scene;
 mod unseen;

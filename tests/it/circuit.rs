@@ -1,10 +1,10 @@
 //! What copper ought to read, against wire tables and standards.
 
 mod control; // laws, tolerances, the jack's closed forms: IEC tables, a circuit simulator
+mod diagnosis; // the posterior against brute force, what a probe tells, groups, verdicts
 mod expected; // what layouts ought to read, against worked figures
 mod fault; // every fault, against networks built anew and figures by hand
 mod job; // the job file, both ways, and every refusal
-mod diagnosis; // the posterior against brute force, what a probe tells, groups, verdicts
 mod network; // the equations, against laws of all networks
 mod simulator; // the equations, against a general-purpose circuit simulator
 mod verdicts; // every fault of every layout to its name

@@ -8,6 +8,7 @@ mod interval; // the time between readings: a sorted list
 mod sample; // how many to test, and what it proves: statrs, worked plans, enumeration
 mod sweep; // sweeps of a control: a reference library, simulated hands
 mod trial; // aperture and fraction from counts: statrs, a brute-force meter
+mod uncertainty; // how far a reading may be off: the arithmetic of the guide
 
 /// Refuses a value away from its reference by more than a tolerance of the same unit.
 #[track_caller]
