@@ -10,6 +10,7 @@ use crate::check::notice::{DisturbanceKind, Phase, Trouble, Wants};
 use crate::check::step::{Flexing, Reach, StepMachine};
 use crate::check::watchdog::stops_judging;
 use crate::reading::Seconds;
+use crate::screen::steps::label;
 use crate::screen::{Scene, big, text};
 use crate::signal::{Basis, percent};
 
@@ -73,7 +74,7 @@ impl Prompt {
     }
 
     fn of_step(scene: &Scene<'_>, step: &StepMachine) -> Self {
-        let name = step.plan().name.to_uppercase();
+        let name = label(&step.plan().name).to_uppercase();
         let mut prompt = Self::bare(scene);
         match step.phase() {
             Phase::Waiting => {

@@ -5,12 +5,12 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 use ratatui::text::Line;
 
-use crate::check::notice::{Phase, Proof, StepResult, Verdict, Wants};
+use crate::check::notice::{Phase, Proof, StepName, StepResult, Verdict, Wants};
 use crate::check::{CheckView, StepView};
 use crate::screen::{Scene, text};
 
 /// Columns that a list of steps wants when it stands beside the trace.
-pub(super) const COLUMNS: u16 = 32;
+pub(super) const COLUMNS: u16 = 33;
 
 /// Columns from which on proof and coverage are told too.
 const WIDE: u16 = 68;
@@ -72,7 +72,7 @@ pub(super) fn draw(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
 fn heading(view: &CheckView<'_>, columns: u16) -> String {
     let proven = view.steps.iter().any(|step| step.result.is_some());
     if proven && (PROOF..WIDE).contains(&columns) {
-        format!("steps {} contact", "─".repeat(26))
+        format!("steps {} contact", "─".repeat(27))
     } else {
         "steps".to_owned()
     }
@@ -85,7 +85,7 @@ fn row(
     step: &StepView<'_>,
     columns: u16,
 ) -> Line<'static> {
-    let name = &step.name;
+    let name = label(&step.name);
     let (state, style): ([String; 3], Style) = match step.result {
         Some(result) => found(scene, step.wants, result),
         None if is_now(scene, view, index) => (under_way(scene, view), scene.theme.task()),
@@ -95,7 +95,7 @@ fn row(
         ),
     };
     let [sign, word, value] = state;
-    let mut text = format!("{sign} {word:<8} {name:<10} {value:<10}");
+    let mut text = format!("{sign} {word:<8} {name:<11} {value:<10}");
     if let Some(result) = step.result {
         let (proof, short) = contact(result.proof);
         if columns >= WIDE {
@@ -106,6 +106,15 @@ fn row(
         }
     }
     Line::styled(text::shortened(text.trim_end(), columns), style)
+}
+
+/// A step's name in a narrow list: of a step on two nets, the nets, joined or apart.
+pub(super) fn label(name: &StepName) -> String {
+    match (name.strip_prefix("isolation-"), name.strip_prefix("loop-")) {
+        (Some(nets), _) => nets.replacen('-', "|", 1),
+        (_, Some(nets)) => nets.replacen('-', "+", 1),
+        _ => name.to_string(),
+    }
 }
 
 /// How it is known that the probes were on the work, and the same in short.
