@@ -9,6 +9,7 @@ mod agenda;
 mod board;
 mod chance;
 mod course;
+mod crated;
 mod lead;
 mod meter;
 mod operator;
@@ -18,6 +19,7 @@ mod work;
 
 pub use board::BoardPlan;
 pub use course::Course;
+pub use crated::{Crate, CrateOrder};
 pub use lead::{FlexHabit, Handling, Lead, LeadFault, Opening, Probes, Shorted};
 pub use meter::{Meter, MeterSettings};
 pub use operator::Hands;
@@ -170,6 +172,16 @@ impl Bench {
         self.run(at);
         if let Some(follower) = &mut self.follower {
             let acts = follower.hear(self.now, notice);
+            self.agenda.note_all(acts);
+        }
+    }
+
+    /// The operator lays the lead aside and takes up another of its kind.
+    pub fn take_up(&mut self, at: Stamp, lead: Lead) {
+        self.run(at);
+        if let Some(follower) = &mut self.follower {
+            self.work.make_ready(lead);
+            let acts = follower.take_up(self.now);
             self.agenda.note_all(acts);
         }
     }

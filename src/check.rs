@@ -8,6 +8,7 @@ pub mod meter;
 pub mod notice;
 pub mod step;
 mod step_name;
+pub mod stock;
 pub mod trial;
 pub mod watchdog;
 

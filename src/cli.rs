@@ -14,6 +14,7 @@ mod replay;
 mod report;
 mod simulate;
 mod status;
+mod stock;
 mod trial;
 mod trials;
 mod watch;
@@ -41,7 +42,7 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
-    Lead(lead::Arguments),
+    Lead(Box<lead::Arguments>),
     Watch(watch::Arguments),
     Replay(replay::Arguments),
     Report(report::Arguments),
@@ -97,7 +98,7 @@ fn dispatch(command: Command) -> Result<Status, Failure> {
         .map_err(Failure::Runtime)?;
     let done = runtime.block_on(async {
         match command {
-            Command::Lead(arguments) => lead::run(arguments).await,
+            Command::Lead(arguments) => lead::run(*arguments).await,
             Command::Watch(arguments) => watch::run(arguments).await,
             Command::Replay(arguments) => replay::run(&arguments),
             Command::Report(arguments) => report::run(&arguments),

@@ -3,6 +3,7 @@
 
 use crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 
+use crate::check::stock::StockCommand;
 use crate::session::Command;
 
 /// What a key press asks for.
@@ -10,6 +11,8 @@ use crate::session::Command;
 pub enum KeyAction {
     /// Something for the session.
     Command(Command),
+    /// Something for the stock; nothing where there is none.
+    Stock(StockCommand),
     /// Something for the screen alone; what is measured and recorded does not change.
     View(ViewChange),
 }
@@ -71,6 +74,22 @@ pub struct Key {
     pub action: KeyAction,
 }
 
+impl Key {
+    /// How the key is written while text is typed, and letters are letters; none if it does
+    /// nothing then.
+    pub fn name_while_typing(&self) -> Option<String> {
+        let marked = self.strokes.iter().find_map(|stroke| match stroke.code {
+            KeyCode::Char(letter) if stroke.control => {
+                Some(format!("Ctrl-{}", letter.to_ascii_uppercase()))
+            }
+            KeyCode::F(number) => Some(format!("F{number}")),
+            _ => None,
+        });
+        let plain = |stroke: &Stroke| matches!(stroke.code, KeyCode::Char(_));
+        marked.or_else(|| (!self.strokes.iter().all(plain)).then(|| self.name.to_owned()))
+    }
+}
+
 /// Every key there is, the most needed first: a narrow footer shows the first of them.
 pub const KEYS: &[Key] = &[
     Key {
@@ -92,7 +111,32 @@ pub const KEYS: &[Key] = &[
         action: KeyAction::Command(Command::Quit),
     },
     Key {
-        strokes: &[Stroke::character('?'), Stroke::character('h')],
+        strokes: &[Stroke::character('u'), Stroke::control('u')],
+        name: "u",
+        short: "undo last",
+        long: "stock: undo the last lead, which comes again; with Ctrl while tags are typed",
+        action: KeyAction::Stock(StockCommand::Undo),
+    },
+    Key {
+        strokes: &[Stroke::character('p'), Stroke::control('p')],
+        name: "p",
+        short: "pause",
+        long: "stock: pause, and go on; the lead under way is not judged and comes again",
+        action: KeyAction::Stock(StockCommand::Pause),
+    },
+    Key {
+        strokes: &[Stroke::character('s'), Stroke::control('s')],
+        name: "s",
+        short: "skip",
+        long: "stock: leave this lead out",
+        action: KeyAction::Stock(StockCommand::Skip),
+    },
+    Key {
+        strokes: &[
+            Stroke::character('?'),
+            Stroke::character('h'),
+            Stroke::plain(KeyCode::F(1)),
+        ],
         name: "?",
         short: "help",
         long: "this help, and back from it",
@@ -121,6 +165,15 @@ pub const KEYS: &[Key] = &[
         action: KeyAction::View(ViewChange::ZoomOut),
     },
 ];
+
+/// A character typed as text, where text is expected: no key's command.
+pub fn typed(event: &KeyEvent) -> Option<char> {
+    let marked = KeyModifiers::CONTROL | KeyModifiers::ALT | KeyModifiers::SUPER;
+    match event.code {
+        KeyCode::Char(character) if !event.modifiers.intersects(marked) => Some(character),
+        _ => None,
+    }
+}
 
 /// What a key press asks for, if anything. Releases and key repeats ask for nothing: a key
 /// held down must not confirm twice.

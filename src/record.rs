@@ -14,6 +14,7 @@ mod raw;
 pub mod report;
 mod run;
 mod sidecar;
+mod stock;
 mod table;
 
 pub use accuracy::{AccuracyError, AccuracyKept, RangeAccuracy};
@@ -22,6 +23,7 @@ pub use identity::{NoRunId, RunId};
 pub use raw::{RawChunk, RawWriter, read_raw};
 pub use run::{About, BlindSpotKept, FindingKept, FoundKept, RunKept, StepKept};
 pub use sidecar::{CheckKept, LeadKept, MeterKept, Sidecar, TrialKept, TriedKept, VerdictKept};
+pub use stock::{STOCK_COLUMNS, StockWriter, read_stock};
 pub use table::{COLUMNS, Damage, Row, TableWriter, read_table};
 
 /// A recording could not be written or read.
@@ -39,6 +41,18 @@ pub enum RecordError {
          a run wrote"
     )]
     NotARecording {
+        /// The header wanted.
+        expected: String,
+    },
+    /// A row of a stock's table could not be written.
+    #[error("cannot write the stock's table: {0}")]
+    WriteStock(#[source] std::io::Error),
+    /// The first row is not the header of a stock's table.
+    #[error(
+        "this is not the table of a stock: its first row should be `{expected}`; give the stock \
+         another name"
+    )]
+    NotAStock {
         /// The header wanted.
         expected: String,
     },

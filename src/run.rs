@@ -9,6 +9,7 @@
 
 mod bell;
 mod companion;
+mod face;
 mod keeping;
 mod keyboard;
 mod last;
@@ -19,6 +20,7 @@ mod recorder;
 mod replay;
 mod search;
 mod sound;
+mod stock;
 mod terminal;
 mod voice;
 mod wait;
@@ -30,9 +32,11 @@ pub use recorder::{Recorder, RecorderError};
 pub use replay::replay;
 pub use search::{Found, Progress, Search};
 pub use sound::{Hearing, Loudness};
+pub use stock::{Batch, BatchError, Recordings, StockRun, stock};
 pub use voice::{Form, Voice};
 
 use std::io;
+use std::pin::Pin;
 use std::time::{Duration, Instant};
 
 use tokio::sync::mpsc;
@@ -41,9 +45,10 @@ use crate::check::notice::Notice;
 use crate::reading::Stamp;
 use crate::screen::{Theme, View};
 use crate::session::{Command, Cue, Effect, Event, Outcome, Session, Setup};
-use crate::source::{Link, PortEvent};
+use crate::source::{Link, PortEvent, Stamped};
 use keyboard::{Keyboard, Pressed};
 use sound::Sound;
+use stock::Desk;
 use terminal::Terminal;
 use wait::{at, next_command, stopped};
 
@@ -72,52 +77,56 @@ pub enum RunError {
     /// The terminal could not be used.
     #[error("the terminal screen cannot be used: {0}; use --plain")]
     Terminal(#[source] io::Error),
+    /// A stock's table could not be kept.
+    #[error(transparent)]
+    Batch(#[from] BatchError),
+    /// A lead's recording could not be kept.
+    #[error(transparent)]
+    Recorder(#[from] RecorderError),
     /// The output could not be written.
     #[error("cannot write to standard output: {0}")]
     Output(#[source] io::Error),
 }
 
-/// Shortest time between two frames of the screen.
-const FRAME: Duration = Duration::from_millis(33);
-/// Longest time between two frames: the clock on the screen goes on.
-const IDLE_FRAME: Duration = Duration::from_millis(200);
 /// How long parting words to the meter may take.
 const PARTING: Duration = Duration::from_millis(500);
 
 /// Runs until the verdict, or until stopped.
 pub async fn live(plan: Plan) -> Result<Outcome, RunError> {
-    let mut run = Run {
-        session: Session::new(plan.setup),
-        view: View::new(theme()),
-        began: plan.began,
-        voice: plan.voice,
-        keeping: plan.keeping,
-        terminal: None,
-        outgoing: plan.link.outgoing.clone(),
-        sound: Sound::start(plan.voice.hearing),
-        cautions: Vec::new(),
-        dirty: true,
-    };
-    // Before the screen is entered: from there on a signal must not end the process unrestored.
-    let stop = stopped();
-    let keyboard = if plan.voice.form == Form::Screen {
-        run.terminal = Some(Terminal::enter().map_err(RunError::Terminal)?);
-        Keyboard::keys()
-    } else if plan.enter_from_input {
-        Keyboard::lines()
-    } else {
-        Keyboard::none()
-    };
-    let outcome = run.go(plan.link, keyboard, plan.companion, stop).await;
+    let (mut run, mut edges) = Run::begin(plan)?;
+    let outcome = run.go(&mut edges).await;
+    edges.link.close(PARTING).await;
     run.leave();
     outcome
+}
+
+/// What a run waits for.
+struct Edges {
+    link: Link,
+    keyboard: Keyboard,
+    companion: Option<Companion>,
+    stop: Pin<Box<dyn Future<Output = ()>>>,
+}
+
+/// What came of waiting.
+enum Happened {
+    /// The program is asked to stop from outside.
+    Stop,
+    Pressed(Pressed),
+    Command(Command),
+    Event(Event),
+    /// Something that concerns the screen or the bell alone.
+    Nothing,
 }
 
 /// A run under way.
 struct Run {
     session: Session,
     view: View,
+    /// When the session began.
     began: Instant,
+    /// The same on the clock of the link.
+    since: Stamp,
     voice: Voice,
     keeping: Keeping,
     terminal: Option<Terminal>,
@@ -125,47 +134,62 @@ struct Run {
     sound: Sound,
     /// What is to be known about the sound; told when the screen is gone.
     cautions: Vec<String>,
+    /// The stock, if the session is of one of its leads.
+    desk: Option<Box<Desk>>,
     dirty: bool,
+    drawn: Instant,
 }
 
 impl Run {
-    async fn go(
-        &mut self,
-        mut link: Link,
-        mut keyboard: Keyboard,
-        mut companion: Option<Companion>,
-        stop: impl Future<Output = ()>,
-    ) -> Result<Outcome, RunError> {
-        let mut stop = Box::pin(stop);
-        let mut drawn = Instant::now();
+    /// Enters the screen, and listens to the keys.
+    fn begin(plan: Plan) -> Result<(Self, Edges), RunError> {
+        let voice = plan.voice;
+        // Before the screen is entered: from there on a signal must not end the process
+        // unrestored.
+        let stop = Box::pin(stopped());
+        let screen = voice.form == Form::Screen;
+        let terminal = screen.then(Terminal::enter).transpose();
+        let run = Self {
+            session: Session::new(plan.setup),
+            view: View::new(theme()),
+            began: plan.began,
+            since: Stamp::START,
+            voice,
+            keeping: plan.keeping,
+            terminal: terminal.map_err(RunError::Terminal)?,
+            outgoing: plan.link.outgoing.clone(),
+            sound: Sound::start(voice.hearing),
+            cautions: Vec::new(),
+            desk: None,
+            dirty: true,
+            drawn: plan.began,
+        };
+        let edges = Edges {
+            link: plan.link,
+            keyboard: match plan.enter_from_input {
+                _ if screen => Keyboard::keys(),
+                true => Keyboard::lines(),
+                false => Keyboard::none(),
+            },
+            companion: plan.companion,
+            stop,
+        };
+        Ok((run, edges))
+    }
+
+    async fn go(&mut self, edges: &mut Edges) -> Result<Outcome, RunError> {
         self.draw()?;
         loop {
-            let due = self.session.due().map(|due| self.instant(due));
-            let frame = self.next_frame(drawn);
-            let event = tokio::select! {
-                biased;
-                () = &mut stop => self.command(Command::Quit),
-                pressed = keyboard.next() => match self.pressed(pressed) {
+            let event = match self.next(edges).await? {
+                Happened::Stop => self.command(Command::Quit),
+                Happened::Pressed(pressed) => match self.pressed(&pressed) {
                     Some(command) => self.command(command),
                     None => continue,
                 },
-                stamped = link.events.recv() => match stamped {
-                    Some(stamped) => port_event(stamped.at, stamped.event),
-                    None => Event::Ended { at: self.now() },
-                },
-                command = next_command(companion.as_mut()) => self.command(command),
-                () = at(due) => Event::Tick { at: self.now() },
-                caution = self.sound.go_on() => {
-                    self.caution(caution);
-                    continue;
-                }
-                () = at(frame) => {
-                    self.draw()?;
-                    drawn = Instant::now();
-                    continue;
-                }
+                Happened::Command(command) => self.command(command),
+                Happened::Event(event) => event,
+                Happened::Nothing => continue,
             };
-            self.dirty = true;
             let leaving = matches!(
                 event,
                 Event::Command {
@@ -173,16 +197,43 @@ impl Run {
                     ..
                 }
             );
-            if let Some(outcome) = self.take(event, companion.as_ref()).await? {
+            if let Some(outcome) = self.take(event, edges.companion.as_ref()).await? {
                 if self.terminal.is_some() && !leaving {
-                    self.linger(&mut keyboard, &mut stop).await?;
+                    self.linger(edges).await?;
                 } else if !leaving {
-                    self.last_words(&mut stop).await;
+                    self.last_words(&mut edges.stop).await;
                 }
-                link.close(PARTING).await;
                 return Ok(outcome);
             }
         }
+    }
+
+    /// Waits for the next thing to happen; draws and rings meanwhile.
+    async fn next(&mut self, edges: &mut Edges) -> Result<Happened, RunError> {
+        let due = self.session.due().map(|due| self.instant(due));
+        let frame = self.next_frame(self.drawn);
+        let happened = tokio::select! {
+            biased;
+            () = &mut edges.stop => Happened::Stop,
+            pressed = edges.keyboard.next() => Happened::Pressed(pressed),
+            stamped = edges.link.events.recv() => Happened::Event(match stamped {
+                Some(Stamped { at, event }) => port_event(self.of_session(at), event),
+                None => Event::Ended { at: self.now() },
+            }),
+            command = next_command(edges.companion.as_mut()) => Happened::Command(command),
+            () = at(due) => Happened::Event(Event::Tick { at: self.now() }),
+            caution = self.sound.go_on() => {
+                self.caution(caution);
+                Happened::Nothing
+            }
+            () = at(frame) => {
+                self.draw()?;
+                self.drawn = Instant::now();
+                Happened::Nothing
+            }
+        };
+        self.dirty |= matches!(happened, Happened::Event(_) | Happened::Command(_));
+        Ok(happened)
     }
 
     /// Gives an event to the session and performs the effects.
@@ -225,7 +276,12 @@ impl Run {
         self.keeping.heard(self.session.now(), notice);
         let kept = self.keeping.said();
         if let Some(companion) = companion {
-            companion.hear(self.session.now(), notice).await;
+            companion
+                .hear(self.of_link(self.session.now()), notice)
+                .await;
+        }
+        if self.desk.is_some() && Desk::keeps_to_itself(notice) {
+            return Ok(());
         }
         quietly(self.voice.say(notice, kept.recording.as_deref()))?;
         quietly(self.voice.say_entered(notice, kept.entered.as_deref()))
@@ -250,70 +306,21 @@ impl Run {
         }
     }
 
-    /// What a key press means; the view's own keys are taken here.
-    fn pressed(&mut self, pressed: Pressed) -> Option<Command> {
-        use crate::keys::KeyAction;
-        self.dirty = true;
-        match pressed {
-            Pressed::Key(key) => match crate::keys::action(&key)? {
-                KeyAction::Command(command) => Some(command),
-                KeyAction::View(change) => {
-                    self.view.apply(change);
-                    None
-                }
-            },
-            Pressed::Line => Some(Command::Confirm),
-            Pressed::Resized => None,
-        }
-    }
-
-    fn draw(&mut self) -> Result<(), RunError> {
-        let now = self.now();
-        self.dirty = false;
-        match &mut self.terminal {
-            Some(terminal) => terminal
-                .draw(&self.session, &self.view, now)
-                .map_err(RunError::Terminal),
-            None => Ok(()),
-        }
-    }
-
-    fn next_frame(&self, drawn: Instant) -> Option<Instant> {
-        self.terminal.as_ref()?;
-        Some(drawn + if self.dirty { FRAME } else { IDLE_FRAME })
-    }
-
-    /// Leaves the screen, and tells what could not be told over it.
-    fn leave(&mut self) {
-        if self.terminal.take().is_some() {
-            let form = Form::Plain;
-            let voice = Voice { form, ..self.voice };
-            let kept = self.keeping.said();
-            let told = match self.session.history().verdict() {
-                Some(result) => {
-                    let notice = Notice::Verdict(result.clone());
-                    voice
-                        .say(&notice, kept.recording.as_deref())
-                        .and_then(|()| voice.say_entered(&notice, kept.entered.as_deref()))
-                }
-                None => voice.sum_up(&self.session),
-            };
-            // The verdict is also the exit status; a closed terminal hides only the words.
-            drop(told);
-        }
-        for caution in self.cautions.drain(..) {
-            terminal::tell(&caution);
-        }
-        for error in self.keeping.troubles() {
-            terminal::tell(&error.to_string());
-        }
-    }
-
     fn command(&self, command: Command) -> Event {
         Event::Command {
             at: self.now(),
             command,
         }
+    }
+
+    /// A time of the link on the clock of the session.
+    const fn of_session(&self, at: Stamp) -> Stamp {
+        Stamp::from_micros(at.micros().saturating_sub(self.since.micros()))
+    }
+
+    /// A time of the session on the clock of the link.
+    const fn of_link(&self, at: Stamp) -> Stamp {
+        Stamp::from_micros(at.micros().saturating_add(self.since.micros()))
     }
 
     fn now(&self) -> Stamp {

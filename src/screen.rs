@@ -15,6 +15,7 @@ mod reading;
 mod stack;
 mod statistics;
 mod steps;
+mod stock;
 mod text;
 mod theme;
 mod trace;
@@ -24,7 +25,7 @@ mod view;
 mod watch;
 
 pub use theme::Theme;
-pub use view::{Panel, View};
+pub use view::{Panel, Stage, StockView, View};
 
 use ratatui::Frame;
 use ratatui::buffer::Buffer;
@@ -37,6 +38,8 @@ use crate::session::Session;
 #[derive(Debug, Clone, Copy)]
 struct Scene<'a> {
     session: &'a Session,
+    /// The stock that the session's lead is of.
+    stock: Option<&'a StockView<'a>>,
     view: &'a View,
     theme: Theme,
     /// The time now; when the run is over, the time it ended.
@@ -53,13 +56,39 @@ struct ScreenEntry {
 }
 
 /// Every screen there is; the first that is wanted is shown.
-const SCREENS: &[ScreenEntry] = &[help::SCREEN, verdict::SCREEN, watch::SCREEN, check::SCREEN];
+const SCREENS: &[ScreenEntry] = &[
+    help::SCREEN,
+    stock::SCREEN,
+    verdict::SCREEN,
+    watch::SCREEN,
+    check::SCREEN,
+];
 
 /// Draws the session as it is at `now`.
 pub fn draw(frame: &mut Frame<'_>, session: &Session, view: &View, now: Stamp) {
-    let over = session.outcome().is_some();
+    let scene = scene(session, view, now);
+    draw_scene(frame, &scene);
+}
+
+/// The same for a lead of a stock, or between two.
+pub fn draw_stock(
+    frame: &mut Frame<'_>,
+    (session, stock): (&Session, &StockView<'_>),
+    view: &View,
+    now: Stamp,
+) {
     let scene = Scene {
+        stock: Some(stock),
+        ..scene(session, view, now)
+    };
+    draw_scene(frame, &scene);
+}
+
+fn scene<'a>(session: &'a Session, view: &'a View, now: Stamp) -> Scene<'a> {
+    let over = session.outcome().is_some();
+    Scene {
         session,
+        stock: None,
         view,
         theme: view.theme,
         now: if over {
@@ -67,11 +96,14 @@ pub fn draw(frame: &mut Frame<'_>, session: &Session, view: &View, now: Stamp) {
         } else {
             now.max(session.now())
         },
-    };
+    }
+}
+
+fn draw_scene(frame: &mut Frame<'_>, scene: &Scene<'_>) {
     let area = within(frame.area());
     let buffer = frame.buffer_mut();
-    if let Some(screen) = SCREENS.iter().find(|screen| (screen.wanted)(&scene)) {
-        (screen.draw)(&scene, area, buffer);
+    if let Some(screen) = SCREENS.iter().find(|screen| (screen.wanted)(scene)) {
+        (screen.draw)(scene, area, buffer);
     }
 }
 

@@ -23,6 +23,8 @@ pub(super) enum Act {
     Fault(bool),
     /// A momentary opening is over, unless a later one has begun meanwhile.
     MomentOver,
+    /// The lead is laid aside, and the one made ready is taken up.
+    TakeUp,
     /// Enter is pressed.
     Confirm,
     /// A timed plan begins again.

@@ -31,7 +31,7 @@ pub enum LeadFault {
 /// Added to a conductor by a bad joint while bent, beyond what it adds at rest.
 const JOINT_BENT: Ohms = Ohms(1.5);
 /// Between two nets through damp.
-const DAMP: Ohms = Ohms(3e6);
+pub(super) const DAMP: Ohms = Ohms(3e6);
 
 impl LeadFault {
     /// Every fault a kind of lead can have, in the order they are listed to the user.

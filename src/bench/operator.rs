@@ -57,6 +57,9 @@ impl Hands {
 /// How long a shorting plug put back stays in before it is pulled again.
 const PLUG_AGAIN: Seconds = Seconds(2.0);
 
+/// From laying one lead aside to having the next in hand.
+const EXCHANGE: Seconds = Seconds(2.0);
+
 /// How long a slipped probe is off the work.
 const SLIP: Seconds = Seconds(0.5);
 
@@ -120,6 +123,20 @@ impl Follower {
             | Notice::Disturbance(_)
             | Notice::Trouble { .. } => {}
         }
+        acts
+    }
+
+    /// Lays the lead aside, with probes and plugs off it, and takes up another of its kind.
+    pub(super) fn take_up(&mut self, at: Stamp) -> Acts {
+        let mut acts = Acts::new();
+        let free = self.straighten(at, &mut acts);
+        acts.push((free, Act::Probes(Probes::Apart)));
+        let ready = free + self.hands.paced(EXCHANGE);
+        acts.push((ready, Act::TakeUp));
+        self.probes = Probes::Apart;
+        (self.shorted, self.pulled) = (Shorted::NONE, Shorted::NONE);
+        self.step = None;
+        self.busy_until = ready;
         acts
     }
 

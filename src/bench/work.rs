@@ -15,6 +15,8 @@ const WITHIN: f64 = 0.1;
 #[derive(Debug, Clone)]
 pub(super) struct Work {
     lead: Lead,
+    /// What is taken up next.
+    ready: Option<Lead>,
     handling: Handling,
     contact: bool,
     /// How long a hand takes from straight to bent.
@@ -31,6 +33,7 @@ impl Work {
     pub(super) fn new(lead: Lead, movement: Seconds, interval: Seconds, seed: u64) -> Self {
         Self {
             lead,
+            ready: None,
             handling: Handling::default(),
             contact: true,
             movement,
@@ -43,6 +46,11 @@ impl Work {
 
     pub(super) const fn course(&self) -> &Course {
         &self.course
+    }
+
+    /// Makes the lead ready that is taken up next.
+    pub(super) fn make_ready(&mut self, lead: Lead) {
+        self.ready = Some(lead);
     }
 
     pub(super) fn forget(&mut self, before: Stamp) {
@@ -63,6 +71,7 @@ impl Work {
             Act::Fault(acting) => self.handling.acting = acting,
             Act::MomentOver if at < self.acts_until => {}
             Act::MomentOver => self.handling.acting = false,
+            Act::TakeUp => self.take_up(agenda),
             Act::Confirm | Act::Again => {}
         }
         let ohms = if self.contact {
@@ -72,6 +81,16 @@ impl Work {
         };
         if ohms.to_bits() != self.course.latest().to_bits() {
             self.course.change(at, ohms);
+        }
+    }
+
+    fn take_up(&mut self, agenda: &mut Agenda) {
+        if let Some(lead) = self.ready.take() {
+            // What the last one was about to do is no matter of this one.
+            agenda.strike(|act| matches!(act, Act::Fault(_) | Act::MomentOver));
+            self.lead = lead;
+            self.handling = Handling::default();
+            self.contact = false;
         }
     }
 

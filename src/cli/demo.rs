@@ -5,15 +5,17 @@ use std::sync::Arc;
 use clap::{Args, Subcommand};
 
 use crate::bench::{
-    BenchSettings, Display, Hands, Hunting, Lead, LeadFault, MeterSettings, OperatorStyle,
+    BenchSettings, Crate, CrateOrder, Display, Hands, Hunting, Lead, LeadFault, MeterSettings,
+    OperatorStyle,
 };
 use crate::circuit::lead::LeadKind;
 use crate::cli::lead::LeadArguments;
 use crate::cli::meter::{self, Bench, MeterArguments, OutputArguments};
 use crate::cli::status::{Failure, Status};
+use crate::cli::stock::{self, StockTask};
 use crate::cli::{formats, status_of};
 use crate::protocol::{Protocol, SerialSettings, encode};
-use crate::reading::{Annunciators, Magnitude, Measured, Quantity};
+use crate::reading::{Annunciators, Magnitude, Measured, Quantity, Seconds};
 use crate::run::Companion;
 use crate::source::{self, LinkSettings, Pseudo, Where};
 
@@ -31,7 +33,8 @@ enum Work {
     #[command(after_help = "Examples:
   steadyohm demo lead
   steadyohm demo lead --fault tip-opens-when-flexed --seed 7
-  steadyohm demo lead --fault moisture-leakage --rate 3 --method loop")]
+  steadyohm demo lead --fault moisture-leakage --rate 3 --method loop
+  steadyohm demo lead --stock 12 --pace 0.1 --rate 50")]
     Lead(Box<LeadDemo>),
 }
 
@@ -43,6 +46,21 @@ struct LeadDemo {
     output: OutputArguments,
     #[command(flatten)]
     lead: LeadArguments,
+    #[command(flatten)]
+    crated: CrateArguments,
+}
+
+/// A crate of simulated leads.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Simulated stock")]
+struct CrateArguments {
+    /// A whole stock of so many invented leads, a quarter of them faulty.
+    #[arg(long, value_name = "N", num_args = 0..=1, default_missing_value = "12",
+          value_parser = clap::value_parser!(u32).range(1..=1000))]
+    stock: Option<u32>,
+    /// The operator's pace: 1 is human, 0.1 ten times as fast, ticks too.
+    #[arg(long, value_name = "X", default_value_t = 1.0, value_parser = pace)]
+    pace: f64,
 }
 
 /// The simulated bench for a lead.
@@ -123,8 +141,10 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
     let LeadDemo {
         bench,
         mut output,
-        lead,
+        mut lead,
+        crated,
     } = *demo;
+    lead.tick = Seconds(lead.tick.0 * crated.pace);
     // A demo leaves nothing behind unless asked to.
     output.detail.record.get_or_insert_with(|| "off".into());
     output.keep.ledger.get_or_insert_with(|| "off".into());
@@ -140,8 +160,14 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
     };
     let link = source::open(&place, LinkSettings::new(serial, began)).await?;
     let operator = OperatorStyle::Follows(lead.options(output.keep.temperature())?.method);
-    let settings = bench.settings(&lead.kind, &protocol, operator)?;
-    let companion = Companion::start(&settings, Arc::clone(&protocol), pseudo, began);
+    let mut settings = bench.settings(&lead.kind, &protocol, operator)?;
+    settings.hands.pace = crated.pace;
+    let leads = crated.stock.map(|count| {
+        let order = CrateOrder::of(Arc::clone(&lead.kind), count, bench.seed);
+        Crate::fill(&order)
+    });
+    let companion =
+        Companion::with_crate((&settings, leads), Arc::clone(&protocol), pseudo, began);
     let live = Bench {
         link,
         place: format!("{place} (demo, all invented)"),
@@ -151,15 +177,21 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
         tried: None,
     };
     let meter = MeterArguments::for_demo(&protocol);
-    let outcome = meter::on_bench(
-        live,
-        protocol,
-        &meter,
-        &output,
-        lead.task(output.keep.temperature())?,
-    )
-    .await?;
+    if let Some(count) = crated.stock {
+        let task = StockTask::of_demo(count, &lead, &output)?;
+        let outcome = stock::on_bench(live, protocol, &meter, &output, task).await?;
+        return Ok(status_of(&outcome));
+    }
+    let task = lead.task(output.keep.temperature())?;
+    let outcome = meter::on_bench(live, protocol, &meter, &output, task).await?;
     Ok(status_of(&outcome))
+}
+
+fn pace(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|pace| *pace >= 0.01 && *pace <= 10.0)
+        .ok_or_else(|| "a pace, from 0.01 to 10; 1 is human".to_owned())
 }
 
 fn rate(text: &str) -> Result<f64, String> {

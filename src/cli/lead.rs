@@ -11,10 +11,12 @@ use crate::circuit::lead::LeadKind;
 use crate::circuit::{Celsius, Gauge, Metres};
 use crate::cli::meter::{self, MeterArguments, OutputArguments, Task};
 use crate::cli::status::{Failure, Status};
+use crate::cli::stock::{self, StockArguments};
 use crate::cli::{formats, input, status_of};
 use crate::reading::{Ohms, Seconds};
 use crate::record::{CheckKept, LeadKept};
 use crate::signal::Goal;
+use crate::source::Where;
 
 /// Check a lead: tip and sleeve closed, tip to sleeve apart, all of it while you bend it.
 #[derive(Debug, Args)]
@@ -22,6 +24,8 @@ use crate::signal::Goal;
   steadyohm lead --from /dev/ttyUSB0 --protocol lcd-segments-14
   steadyohm lead --method loop --length 6m --gauge 24AWG --tare 0.21
   steadyohm lead --from tcp://bench:5025 --protocol scpi-polled --range 100M --json
+  steadyohm lead --stock crate.toml
+  steadyohm lead --stock-name crate --tags A001..A080 --kind patch --method loop
 
 Exit status: 0 pass, 1 fail, 2 wrong use, 3 retest, 4 the meter could not be used.")]
 pub(super) struct Arguments {
@@ -31,10 +35,12 @@ pub(super) struct Arguments {
     output: OutputArguments,
     #[command(flatten)]
     lead: LeadArguments,
+    #[command(flatten)]
+    stock: StockArguments,
 }
 
 /// The options of the check itself.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 #[command(next_help_heading = "Lead")]
 pub(super) struct LeadArguments {
     /// What kind of lead it is: instrument, patch, balanced, speaker, insert, or a TOML file
@@ -47,34 +53,34 @@ pub(super) struct LeadArguments {
     pub(super) method: MethodArgument,
     /// The resistance of the probe leads in ohms, or `touch` to take it as a first step.
     #[arg(long, value_name = "OHMS|touch", value_parser = tare)]
-    tare: Option<Tare>,
+    pub(super) tare: Option<Tare>,
     /// Bend the probe leads alone first: that must give no event.
     #[arg(long)]
-    probes: bool,
+    pub(super) probes: bool,
     /// The lead's length: 6m, 300cm, 20ft.
     #[arg(long, requires = "gauge")]
-    length: Option<Metres>,
+    pub(super) length: Option<Metres>,
     /// The conductor: 24AWG, 0.22mm2.
     #[arg(long, requires = "length")]
-    gauge: Option<Gauge>,
+    pub(super) gauge: Option<Gauge>,
     /// The limit of a conductor where length and gauge are not given; without it, the kind's.
     #[arg(long, value_name = "OHMS", value_parser = limit)]
-    limit: Option<Ohms>,
+    pub(super) limit: Option<Ohms>,
     /// The least that conductors apart must read; without it, the kind's.
     #[arg(long, value_name = "OHMS", value_parser = isolation)]
-    isolation: Option<Ohms>,
+    pub(super) isolation: Option<Ohms>,
     /// The momentary opening that must not be missed.
     #[arg(long, value_name = "TIME", default_value = "100ms", value_parser = input::opening)]
-    gap: Seconds,
+    pub(super) gap: Seconds,
     /// How surely, in percent.
     #[arg(long, value_name = "PERCENT", default_value = "95", value_parser = input::percent)]
-    confidence: f64,
+    pub(super) confidence: f64,
     /// The shortest time from one bend to the next.
     #[arg(long, value_name = "TIME", default_value = "0.8s", value_parser = input::seconds)]
     pub(super) tick: Seconds,
     /// How long a step waits for contact before it asks again.
     #[arg(long, value_name = "TIME", default_value = "30s", value_parser = input::seconds)]
-    wait: Seconds,
+    pub(super) wait: Seconds,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -143,8 +149,22 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
         meter,
         output,
         lead,
+        stock,
     } = arguments;
-    let outcome = meter::run(&meter, &output, lead.task(output.keep.temperature())?).await?;
+    if stock.is_meant() {
+        let task = stock.task(&lead, &output)?;
+        let place = meter::place_of(&meter)?;
+        if let Where::Recording(_) = place {
+            return Err(Failure::Usage(
+                "a recording is of one lead: replay it by itself, without --stock".to_owned(),
+            ));
+        }
+        let (bench, protocol) = meter::open(&place, &meter).await?;
+        let outcome = stock::on_bench(bench, protocol, &meter, &output, task).await?;
+        return Ok(status_of(&outcome));
+    }
+    let task = lead.task(output.keep.temperature())?;
+    let outcome = meter::run(&meter, &output, task).await?;
     Ok(status_of(&outcome))
 }
 
@@ -170,7 +190,7 @@ pub(super) fn kind(text: &str) -> Result<Arc<LeadKind>, String> {
         .map_err(|error| error.to_string())
 }
 
-fn tare(text: &str) -> Result<Tare, String> {
+pub(super) fn tare(text: &str) -> Result<Tare, String> {
     match text {
         "touch" => Ok(Tare::Touch),
         _ => match input::ohms(text)? {
@@ -183,14 +203,14 @@ fn tare(text: &str) -> Result<Tare, String> {
     }
 }
 
-fn limit(text: &str) -> Result<Ohms, String> {
+pub(super) fn limit(text: &str) -> Result<Ohms, String> {
     match input::ohms(text)? {
         Ohms(0.0) => Err("nothing conducts that well: give a limit above 0".to_owned()),
         above => Ok(above),
     }
 }
 
-fn isolation(text: &str) -> Result<Ohms, String> {
+pub(super) fn isolation(text: &str) -> Result<Ohms, String> {
     match input::ohms(text)? {
         apart if apart >= LEAST_ISOLATION => Ok(apart),
         low => Err(format!(

@@ -155,13 +155,32 @@ pub(super) async fn run_and_tell(
     output: &OutputArguments,
     task: Task,
 ) -> Result<(Outcome, Option<trials::Met>), Failure> {
-    let place = match &meter.from {
-        Some(place) => place.clone(),
-        None => only_candidate()?,
-    };
+    let place = place_of(meter)?;
     if let Where::Recording(path) = &place {
         return Ok((replay::with_task(path, meter, output, task)?, None));
     }
+    let (bench, protocol) = open(&place, meter).await?;
+    let met = trials::Met {
+        protocol: protocol.id().to_owned(),
+        place,
+    };
+    let outcome = on_bench(bench, protocol, meter, output, task).await?;
+    Ok((outcome, Some(met)))
+}
+
+/// Where the meter is.
+pub(super) fn place_of(meter: &MeterArguments) -> Result<Where, Failure> {
+    match &meter.from {
+        Some(place) => Ok(place.clone()),
+        None => only_candidate(),
+    }
+}
+
+/// Opens the meter's port, finding out its format if that is not given.
+pub(super) async fn open(
+    place: &Where,
+    meter: &MeterArguments,
+) -> Result<(Bench, Arc<Protocol>), Failure> {
     let mut began = Instant::now();
     let (protocol, serial, link) = match &meter.protocol {
         Some(named) => {
@@ -169,29 +188,24 @@ pub(super) async fn run_and_tell(
             let serial = protocol.serial();
             (protocol, serial, None)
         }
-        None => identify::for_run(&place, meter, began).await?,
+        None => identify::for_run(place, meter, began).await?,
     };
     let link = if let Some(link) = link {
         link
     } else {
         began = Instant::now();
         let serial = meter.line.over(serial);
-        source::open(&place, LinkSettings::new(serial, began)).await?
+        source::open(place, LinkSettings::new(serial, began)).await?
     };
     let bench = Bench {
         link,
         place: place.to_string(),
         began,
         companion: None,
-        input_is_free: place != Where::StandardInput,
-        tried: trials::of(protocol.id(), &place)?,
+        input_is_free: *place != Where::StandardInput,
+        tried: trials::of(protocol.id(), place)?,
     };
-    let met = trials::Met {
-        protocol: protocol.id().to_owned(),
-        place,
-    };
-    let outcome = on_bench(bench, protocol, meter, output, task).await?;
-    Ok((outcome, Some(met)))
+    Ok((bench, protocol))
 }
 
 /// Runs a task on an open port.
@@ -202,35 +216,10 @@ pub(super) async fn on_bench(
     output: &OutputArguments,
     task: Task,
 ) -> Result<Outcome, Failure> {
-    let facts = MeterFacts {
-        tried: bench.tried,
-        accuracy: output.keep.accuracies()?,
-        ..facts(&protocol, meter.range)
-    };
+    let facts = facts_of(&bench, &protocol, meter, output)?;
     let ledger = output.ledger(task.check.is_some())?;
-    // The screen's keys would be read from the same input as the meter's bytes.
-    let voice = if bench.input_is_free {
-        output.voice()
-    } else {
-        output.voice_without_screen()
-    };
-    let sidecar = Sidecar {
-        layout: Sidecar::LAYOUT,
-        began: jiff::Timestamp::now()
-            .strftime("%Y-%m-%dT%H:%M:%SZ")
-            .to_string(),
-        source: bench.place.clone(),
-        protocol: protocol.id().to_owned(),
-        made_by: bench
-            .companion
-            .is_some()
-            .then(|| "the simulated bench; all invented".to_owned()),
-        meter: MeterKept::from(&facts),
-        patience_s: meter.patience.0,
-        check: task.kept,
-        verdict: None,
-        run: Some(output.keep.run()?),
-    };
+    let voice = voice_on(&bench, output);
+    let sidecar = sidecar(&bench, (&protocol, &facts), (meter, output), task.kept)?;
     let recorder = recorder(output, task.name, &sidecar)?;
     let setup = Setup {
         protocol,
@@ -249,6 +238,65 @@ pub(super) async fn on_bench(
         companion: bench.companion,
     };
     Ok(run::live(plan).await?)
+}
+
+/// What is known of the meter on a bench.
+pub(super) fn facts_of(
+    bench: &Bench,
+    protocol: &Protocol,
+    meter: &MeterArguments,
+    output: &OutputArguments,
+) -> Result<MeterFacts, Failure> {
+    Ok(MeterFacts {
+        tried: bench.tried,
+        accuracy: output.keep.accuracies()?,
+        ..facts(protocol, meter.range)
+    })
+}
+
+/// How a run on a bench speaks.
+pub(super) fn voice_on(bench: &Bench, output: &OutputArguments) -> Voice {
+    // The screen's keys would be read from the same input as the meter's bytes.
+    if bench.input_is_free {
+        output.voice()
+    } else {
+        output.voice_without_screen()
+    }
+}
+
+/// What is kept beside a recording made on a bench.
+pub(super) fn sidecar(
+    bench: &Bench,
+    (protocol, facts): (&Protocol, &MeterFacts),
+    (meter, output): (&MeterArguments, &OutputArguments),
+    check: Option<CheckKept>,
+) -> Result<Sidecar, Failure> {
+    Ok(Sidecar {
+        layout: Sidecar::LAYOUT,
+        began: jiff::Timestamp::now()
+            .strftime("%Y-%m-%dT%H:%M:%SZ")
+            .to_string(),
+        source: bench.place.clone(),
+        protocol: protocol.id().to_owned(),
+        made_by: bench
+            .companion
+            .is_some()
+            .then(|| "the simulated bench; all invented".to_owned()),
+        meter: MeterKept::from(facts),
+        patience_s: meter.patience.0,
+        check,
+        verdict: None,
+        run: Some(output.keep.run()?),
+    })
+}
+
+/// The folder for recordings; none if they are off.
+pub(super) fn record_folder(output: &OutputArguments) -> Option<PathBuf> {
+    match &output.detail.record {
+        Some(folder) if folder.as_os_str() == "off" => None,
+        Some(folder) => Some(folder.clone()),
+        None => Some(formats::recordings_folder()),
+    }
 }
 
 /// What a format and the operator state about the meter.
@@ -270,10 +318,8 @@ fn recorder(
     name: &str,
     sidecar: &Sidecar,
 ) -> Result<Option<Recorder>, Failure> {
-    let folder = match &output.detail.record {
-        Some(folder) if folder.as_os_str() == "off" => return Ok(None),
-        Some(folder) => folder.clone(),
-        None => formats::recordings_folder(),
+    let Some(folder) = record_folder(output) else {
+        return Ok(None);
     };
     let stamp = jiff::ZonedDateTime::now().strftime("%Y%m%d-%H%M%S");
     Ok(Some(Recorder::begin(

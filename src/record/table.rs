@@ -220,11 +220,11 @@ fn without_leaps(rows: Vec<(u64, Row)>, damage: &mut Vec<Damage>) -> Vec<Row> {
 }
 
 /// What other programs may put before a text in UTF-8.
-const BYTE_ORDER_MARK: &[u8] = b"\xEF\xBB\xBF";
+pub(super) const BYTE_ORDER_MARK: &[u8] = b"\xEF\xBB\xBF";
 
 /// The cells of one line. A row never holds a line end, so a quotation mark out of place spoils
 /// its own line and no other.
-fn cells(line: &[u8]) -> Result<StringRecord, String> {
+pub(super) fn cells(line: &[u8]) -> Result<StringRecord, String> {
     let not_text = |_error| "it is not text".to_owned();
     let line =
         std::str::from_utf8(line.strip_suffix(b"\r").unwrap_or(line)).map_err(not_text)?;

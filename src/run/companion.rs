@@ -12,7 +12,7 @@ use tokio::sync::mpsc;
 use tokio::task::JoinHandle;
 use tokio::time::sleep_until;
 
-use crate::bench::{Bench, BenchSettings, Happening};
+use crate::bench::{Bench, BenchSettings, Crate, Happening};
 use crate::check::notice::Notice;
 use crate::protocol::{Ask, Protocol, encode};
 use crate::reading::{Measured, Stamp};
@@ -28,10 +28,18 @@ const STALE: usize = 512;
 /// Words and key presses that may wait.
 const QUEUE: usize = 256;
 
+/// What the operator hears.
+#[derive(Debug, Clone)]
+enum Word {
+    Notice(Notice),
+    /// The lead of this place is wanted.
+    Lead(usize),
+}
+
 /// A simulated bench at work.
 #[derive(Debug)]
 pub struct Companion {
-    words: mpsc::Sender<(Stamp, Notice)>,
+    words: mpsc::Sender<(Stamp, Word)>,
     commands: mpsc::Receiver<Command>,
     task: JoinHandle<()>,
 }
@@ -44,10 +52,21 @@ impl Companion {
         pseudo: Pseudo,
         began: Instant,
     ) -> Self {
+        Self::with_crate((settings, None), protocol, pseudo, began)
+    }
+
+    /// The same, with a crate of leads to take from.
+    pub fn with_crate(
+        (settings, leads): (&BenchSettings, Option<Crate>),
+        protocol: Arc<Protocol>,
+        pseudo: Pseudo,
+        began: Instant,
+    ) -> Self {
         let (words, heard) = mpsc::channel(QUEUE);
         let (keys, commands) = mpsc::channel(QUEUE);
         let worker = Worker {
             bench: Bench::new(settings),
+            leads,
             wire: Wire {
                 pseudo,
                 protocol,
@@ -68,8 +87,14 @@ impl Companion {
     pub(super) async fn hear(&self, at: Stamp, notice: &Notice) {
         if !matches!(notice, Notice::Reading(_)) {
             // A bench that has stopped hears nothing; the port shows that by itself.
-            drop(self.words.send((at, notice.clone())).await);
+            let word = Word::Notice(notice.clone());
+            drop(self.words.send((at, word)).await);
         }
+    }
+
+    /// Lets the operator take up the lead of a place in the crate, from 0.
+    pub(super) async fn take_up(&self, at: Stamp, place: usize) {
+        drop(self.words.send((at, Word::Lead(place))).await);
     }
 
     /// The operator's next key press.
@@ -108,21 +133,34 @@ enum Listener {
 
 struct Worker {
     bench: Bench,
+    leads: Option<Crate>,
     wire: Wire,
     began: Instant,
 }
 
 impl Worker {
+    fn hear(&mut self, at: Stamp, word: &Word) {
+        match word {
+            Word::Notice(notice) => self.bench.hear(at, notice),
+            Word::Lead(place) => {
+                let leads = self.leads.as_ref();
+                if let Some(lead) = leads.and_then(|leads| leads.get(*place)) {
+                    self.bench.take_up(at, lead.clone());
+                }
+            }
+        }
+    }
+
     async fn work(
         mut self,
-        mut heard: mpsc::Receiver<(Stamp, Notice)>,
+        mut heard: mpsc::Receiver<(Stamp, Word)>,
         keys: mpsc::Sender<Command>,
     ) {
         loop {
             let due = self.began + Duration::from_micros(self.bench.next_at().micros());
             tokio::select! {
                 biased;
-                Some((at, notice)) = heard.recv() => self.bench.hear(at, &notice),
+                Some((at, word)) = heard.recv() => self.hear(at, &word),
                 asked = self.wire.pseudo.read() => match asked {
                     Ok(bytes) => if self.wire.asked(&bytes) {
                         self.bench.begin_again(stamp_since(self.began));

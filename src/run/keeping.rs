@@ -51,6 +51,12 @@ impl Keeping {
         }
     }
 
+    /// Goes on with another run; what went wrong before is still to be told.
+    pub(super) fn begin_next(&mut self, next: Self) {
+        let before = std::mem::replace(self, next).troubles;
+        self.troubles.splice(0..0, before);
+    }
+
     /// Keeps one entry of the recording.
     pub(super) fn entry(&mut self, entry: Entry) {
         if let Some(recorder) = &mut self.recorder

@@ -11,19 +11,22 @@ use crate::session::Command;
 /// A verdict shown for less than this is not yet read.
 const UNREAD: Duration = Duration::from_millis(1_500);
 
+/// Bytes of a line that are kept.
+const MOST_OF_A_LINE: usize = 256;
+
 /// Something from the operator.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub(super) enum Pressed {
     /// A key.
     Key(KeyEvent),
-    /// A line on standard input.
-    Line,
+    /// A line on standard input, or as much of it as may be a tag.
+    Line(String),
     /// The terminal has another size.
     Resized,
 }
 
 /// Where presses come from.
-pub(super) struct Keyboard(Presses);
+pub(super) struct Keyboard(Presses, Vec<u8>);
 
 enum Presses {
     Keys(EventStream),
@@ -34,17 +37,20 @@ enum Presses {
 impl Keyboard {
     /// Key presses, from a terminal in raw mode.
     pub(super) fn keys() -> Self {
-        Self(Presses::Keys(EventStream::new()))
+        Self(Presses::Keys(EventStream::new()), Vec::new())
     }
 
     /// Lines of standard input.
     pub(super) fn lines() -> Self {
-        Self(Presses::Lines(BufReader::new(tokio::io::stdin())))
+        Self(
+            Presses::Lines(BufReader::new(tokio::io::stdin())),
+            Vec::new(),
+        )
     }
 
     /// Nobody.
     pub(super) const fn none() -> Self {
-        Self(Presses::None)
+        Self(Presses::None, Vec::new())
     }
 
     /// The next press; waits for ever when there is nobody.
@@ -61,16 +67,19 @@ impl Keyboard {
                 }
             },
             Presses::Lines(lines) => {
-                // Nothing of a line is kept, so one that never ends fills no memory, and being
+                // Little of a line is kept, so one that never ends fills no memory, and being
                 // cancelled in the middle of one loses nothing.
                 while let Ok(chunk) = lines.fill_buf().await
                     && !chunk.is_empty()
                 {
                     let end = chunk.iter().position(|byte| *byte == b'\n');
                     let taken = end.map_or(chunk.len(), |end| end + 1);
+                    let room = MOST_OF_A_LINE.saturating_sub(self.1.len());
+                    self.1.extend(chunk.iter().take(taken.min(room)));
                     lines.consume(taken);
                     if end.is_some() {
-                        return Pressed::Line;
+                        let line = std::mem::take(&mut self.1);
+                        return Pressed::Line(String::from_utf8_lossy(&line).into_owned());
                     }
                 }
             }

@@ -6,24 +6,20 @@
 
 use std::time::Instant;
 
-use crate::run::keyboard::{Keyboard, dismisses};
-use crate::run::{Run, RunError, terminal};
+use crate::run::keyboard::dismisses;
+use crate::run::{Edges, Run, RunError, terminal};
 
 impl Run {
     /// The verdict stays on the screen until a key dismisses it.
-    pub(super) async fn linger(
-        &mut self,
-        keyboard: &mut Keyboard,
-        stop: &mut (impl Future<Output = ()> + Unpin),
-    ) -> Result<(), RunError> {
+    pub(super) async fn linger(&mut self, edges: &mut Edges) -> Result<(), RunError> {
         self.draw()?;
         let shown = Instant::now();
         loop {
             tokio::select! {
                 biased;
-                () = &mut *stop => return Ok(()),
-                pressed = keyboard.next() => {
-                    let command = self.pressed(pressed);
+                () = &mut edges.stop => return Ok(()),
+                pressed = edges.keyboard.next() => {
+                    let command = self.pressed(&pressed);
                     if command.is_some_and(|command| dismisses(command, shown.elapsed())) {
                         return Ok(());
                     }

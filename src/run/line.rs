@@ -75,7 +75,7 @@ struct Interval<'a> {
 }
 
 #[derive(Debug, Serialize)]
-struct Step<'a> {
+pub(in crate::run) struct Step<'a> {
     #[serde(rename = "step")]
     name: &'a str,
     verdict: &'a str,
@@ -86,7 +86,7 @@ struct Step<'a> {
 }
 
 #[derive(Debug, Serialize)]
-struct Blind {
+pub(in crate::run) struct Blind {
     interval_s: f64,
     aperture_s: f64,
     basis: &'static str,
@@ -223,7 +223,7 @@ fn disturbance_line(seen: &Disturbance) -> Line<'_> {
     }
 }
 
-fn step(result: &StepResult) -> Step<'_> {
+pub(in crate::run) fn step(result: &StepResult) -> Step<'_> {
     Step {
         name: &result.step,
         verdict: result.verdict.word(),
@@ -245,7 +245,7 @@ fn verdict_line<'a>(result: &'a CheckResult, recording: Option<&'a str>) -> Line
     }
 }
 
-fn blind(spot: &BlindSpot) -> Blind {
+pub(in crate::run) fn blind(spot: &BlindSpot) -> Blind {
     Blind {
         interval_s: seconds(spot.interval),
         aperture_s: seconds(spot.aperture),

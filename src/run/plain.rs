@@ -6,7 +6,7 @@ use crate::session::{Counts, Session};
 use crate::signal::BlindSpot;
 
 /// The sign that goes with a verdict, so that colour is never needed.
-const fn sign(verdict: Verdict) -> &'static str {
+pub(super) const fn sign(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Pass => "[ok]",
         Verdict::Retest => "[??]",
@@ -107,7 +107,7 @@ fn verdict(result: &CheckResult) -> String {
     text
 }
 
-fn indented(reasons: &[String]) -> String {
+pub(super) fn indented(reasons: &[String]) -> String {
     reasons.iter().fold(String::new(), |text, reason| {
         text + "
      " + reason

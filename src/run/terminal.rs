@@ -5,6 +5,7 @@ use std::io::{self, Write as _};
 use ratatui::DefaultTerminal;
 
 use crate::reading::Stamp;
+use crate::run::stock::Desk;
 use crate::screen::{self, View};
 use crate::session::Session;
 
@@ -28,9 +29,13 @@ impl Terminal {
         session: &Session,
         view: &View,
         now: Stamp,
+        desk: Option<&Desk>,
     ) -> io::Result<()> {
-        self.screen
-            .draw(|frame| screen::draw(frame, session, view, now))?;
+        let stock = desk.map(Desk::view);
+        self.screen.draw(|frame| match &stock {
+            Some(stock) => screen::draw_stock(frame, (session, stock), view, now),
+            None => screen::draw(frame, session, view, now),
+        })?;
         Ok(())
     }
 }

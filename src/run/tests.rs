@@ -23,6 +23,7 @@ fn run() -> (Run, mpsc::Receiver<Vec<u8>>) {
         session: Session::new(setup),
         view: View::new(theme()),
         began: Instant::now(),
+        since: Stamp::START,
         voice: Voice {
             form: Form::Screen,
             readings: false,
@@ -33,7 +34,9 @@ fn run() -> (Run, mpsc::Receiver<Vec<u8>>) {
         outgoing,
         sound: Sound::silent(),
         cautions: Vec::new(),
+        desk: None,
         dirty: false,
+        drawn: Instant::now(),
     };
     (run, port)
 }

@@ -77,7 +77,7 @@ pub(super) fn ring() {
     drop(io::stderr().write_all(b"\x07"));
 }
 
-fn write_line(text: &str) -> io::Result<()> {
+pub(super) fn write_line(text: &str) -> io::Result<()> {
     let mut out = io::stdout().lock();
     out.write_all(text.as_bytes())?;
     out.write_all(b"\n")?;

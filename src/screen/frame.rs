@@ -5,6 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Widget as _;
 
+use crate::check::stock::Tags;
 use crate::keys::{KEYS, Key, KeyAction, ViewChange};
 use crate::screen::{Scene, text};
 use crate::session::Command;
@@ -22,8 +23,12 @@ pub(super) fn header(scene: &Scene<'_>, row: Rect, buffer: &mut Buffer) {
         theme,
         now,
         view,
+        stock,
     } = scene;
-    let name = session.check().map_or("watch", |check| check.name());
+    let name = match stock {
+        Some(_) => "stock",
+        None => session.check().map_or("watch", |check| check.name()),
+    };
     let rate = session
         .intervals()
         .median()
@@ -84,9 +89,18 @@ pub(super) fn caution(scene: &Scene<'_>, row: Rect, buffer: &mut Buffer) {
 /// The keys, as many as fit.
 pub(super) fn footer(scene: &Scene<'_>, row: Rect, buffer: &mut Buffer) {
     let mut line = Line::default();
+    let typing = scene
+        .stock
+        .is_some_and(|stock| stock.stock.plan().tags == Tags::Typed);
     for key in KEYS.iter().filter(|key| does_something(key, scene)) {
+        let name = if typing {
+            key.name_while_typing()
+        } else {
+            Some(key.name.to_owned())
+        };
+        let Some(name) = name else { continue };
         let mut entry = vec![
-            Span::styled(key.name, scene.theme.strong()),
+            Span::styled(name, scene.theme.strong()),
             Span::raw(" "),
             Span::styled(short(key, scene), scene.theme.quiet()),
         ];
@@ -105,6 +119,7 @@ pub(super) fn footer(scene: &Scene<'_>, row: Rect, buffer: &mut Buffer) {
 /// Whether a key does anything now.
 fn does_something(key: &Key, scene: &Scene<'_>) -> bool {
     match key.action {
+        KeyAction::Stock(_) => scene.stock.is_some(),
         KeyAction::Command(Command::Confirm) => {
             scene.session.check().is_some() && scene.session.outcome().is_none()
         }

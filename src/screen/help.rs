@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
 use crate::check::notice::Verdict;
-use crate::keys::KEYS;
+use crate::keys::{KEYS, Key, KeyAction};
 use crate::screen::stack::{Band, Rank, stack};
 use crate::screen::{Panel, Scene, ScreenEntry, frame, steps, text};
 
@@ -55,7 +55,9 @@ fn lines(scene: &Scene<'_>, columns: u16) -> Vec<Line<'static>> {
     let theme = scene.theme;
     let heading = |text: &'static str| Line::styled(text, theme.strong());
     let mut lines = vec![heading("keys")];
-    for key in KEYS {
+    let works =
+        |key: &&Key| scene.stock.is_some() || !matches!(key.action, KeyAction::Stock(_));
+    for key in KEYS.iter().filter(works) {
         lines.extend(item(scene, key.name, key.long, columns));
     }
     lines.push(heading("cautions"));

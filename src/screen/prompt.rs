@@ -61,6 +61,15 @@ impl Prompt {
         }
     }
 
+    /// These words, whatever the session does.
+    pub(super) fn saying(scene: &Scene<'_>, headline: &str, sentence: String) -> Self {
+        Self {
+            headline: headline.to_owned(),
+            sentence: Some(sentence),
+            ..Self::bare(scene)
+        }
+    }
+
     /// Nothing to do but wait for the meter.
     fn bare(scene: &Scene<'_>) -> Self {
         Self {

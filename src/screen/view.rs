@@ -1,5 +1,6 @@
 //! What the person at the screen has chosen to see and hear.
 
+use crate::check::stock::{Row, Stock, Turn};
 use crate::keys::ViewChange;
 use crate::reading::Seconds;
 use crate::screen::Theme;
@@ -74,4 +75,37 @@ impl View {
             }
         }
     }
+}
+
+/// Where a stock is between its leads, or in one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum Stage {
+    /// A lead is under check.
+    Lead,
+    /// The probes are still on the last lead.
+    #[default]
+    Lift,
+    /// A tag is to be typed or scanned.
+    Tag,
+    /// The operator paused it.
+    Paused,
+    /// The port is gone.
+    Lost,
+    /// It is over.
+    Over,
+}
+
+/// A stock as the screen shows it.
+#[derive(Debug, Clone, Copy)]
+pub struct StockView<'a> {
+    /// What was done.
+    pub stock: &'a Stock,
+    /// The lead under check.
+    pub turn: Option<&'a Turn>,
+    /// Where it is.
+    pub stage: Stage,
+    /// What was typed so far of a tag.
+    pub typed: &'a str,
+    /// The last one that was judged.
+    pub last: Option<&'a Row>,
 }

@@ -30,6 +30,7 @@ mod replays; // a recording gives what the run gave
 mod reports; // the page of every golden recording
 mod simulator; // a simulated port for a second terminal, and the demo
 mod sound; // tones through stand-in players: what they are given, players that fail
+mod stocks; // whole stocks, killed and resumed, undone, typed and scanned
 mod terminal; // the screen's coming and going
 mod trial; // gaps of known length, kept for the checks that follow
 mod troubles; // a meter or a port that cannot be used, on serial ports and standard input

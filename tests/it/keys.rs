@@ -1,7 +1,8 @@
 //! Key presses and what they ask for.
 
 use crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
-use steadyohm::keys::{KEYS, KeyAction, ViewChange, action};
+use steadyohm::check::stock::StockCommand;
+use steadyohm::keys::{KEYS, KeyAction, ViewChange, action, typed};
 use steadyohm::session::Command;
 
 fn press(code: KeyCode, modifiers: KeyModifiers) -> Option<KeyAction> {
@@ -52,4 +53,23 @@ fn no_press_means_two_things() {
             "{stroke:?} stands twice"
         );
     }
+}
+
+#[test]
+fn a_letter_is_a_command_or_text_and_with_control_never_text() {
+    let event = |code, modifiers| KeyEvent::new(code, modifiers);
+    for (letter, command) in [
+        ('u', StockCommand::Undo),
+        ('p', StockCommand::Pause),
+        ('s', StockCommand::Skip),
+    ] {
+        let plain = event(KeyCode::Char(letter), KeyModifiers::NONE);
+        let marked = event(KeyCode::Char(letter), KeyModifiers::CONTROL);
+        let means = Some(KeyAction::Stock(command));
+        assert_eq!((action(&plain), action(&marked)), (means, means));
+        assert_eq!((typed(&plain), typed(&marked)), (Some(letter), None));
+    }
+    assert_eq!(typed(&event(KeyCode::Enter, KeyModifiers::NONE)), None);
+    let shifted = event(KeyCode::Char('Q'), KeyModifiers::SHIFT);
+    assert_eq!(typed(&shifted), Some('Q'));
 }

@@ -23,4 +23,5 @@ mod signal; // the maths of the stream, against NIST, statrs and a brute-force m
 mod simulated; // a check on the simulated bench in simulated time
 mod source; // ports, sockets and pseudo-terminals, with real ones
 mod standins; // a meter for every format, on a port and on a socket
+mod stock; // a stock of leads: log, table, whole crates in simulated time
 mod trial; // gaps of known length on the simulated bench, and what checks make of them

@@ -11,6 +11,7 @@ mod bench;
 mod picture;
 mod properties;
 mod states;
+mod stock;
 
 use bench::Run;
 use steadyohm::screen::{Theme, View};

@@ -9,8 +9,8 @@ use std::time::{Duration, Instant};
 
 use serde_json::Value;
 use steadyohm::bench::{
-    Bench, BenchSettings, FlexHabit, Hands, Happening, Lead, LeadFault, MeterSettings, Method,
-    Opening, OperatorStyle,
+    Bench, BenchSettings, Crate, FlexHabit, Hands, Happening, Lead, LeadFault, MeterSettings,
+    Method, Opening, OperatorStyle,
 };
 use steadyohm::protocol::{Ask, Protocol, encode, find};
 use steadyohm::reading::{Measured, Seconds, Stamp};
@@ -41,6 +41,8 @@ pub(super) struct Scene {
     pub(super) wrong_speed: bool,
     /// What trials of meters have found before.
     pub(super) trials: Option<String>,
+    /// The leads of a stock, taken up as they are asked for.
+    pub(super) leads: Option<Crate>,
 }
 
 impl Scene {
@@ -74,6 +76,7 @@ impl Scene {
             path: None,
             wrong_speed: false,
             trials: None,
+            leads: None,
         }
     }
 
@@ -108,19 +111,36 @@ impl Scene {
         self.go_with(|_, _, _| {})
     }
 
+    /// Runs to the end, which takes so many seconds at most.
+    pub(super) fn go_within(&self, seconds: u64) -> Finished {
+        self.run_within(Duration::from_secs(seconds), |_, _, _| {})
+    }
+
     /// Runs to the end; `meddle` sees each line before the operator hears it.
     pub(super) fn go_with(
         &self,
+        meddle: impl FnMut(&Value, &mut AtBench, &Program),
+    ) -> Finished {
+        self.run_within(LIMIT, meddle)
+    }
+
+    fn run_within(
+        &self,
+        limit: Duration,
         meddle: impl FnMut(&Value, &mut AtBench, &Program),
     ) -> Finished {
         let runtime = tokio::runtime::Builder::new_current_thread()
             .enable_all()
             .build()
             .unwrap();
-        runtime.block_on(self.run(meddle))
+        runtime.block_on(self.run(limit, meddle))
     }
 
-    async fn run(&self, mut meddle: impl FnMut(&Value, &mut AtBench, &Program)) -> Finished {
+    async fn run(
+        &self,
+        limit: Duration,
+        mut meddle: impl FnMut(&Value, &mut AtBench, &Program),
+    ) -> Finished {
         let home = tempfile::tempdir().unwrap();
         if let Some(trials) = &self.trials {
             let folder = home.path().join(".config/steadyohm");
@@ -143,7 +163,7 @@ impl Scene {
             readings: 0,
         };
         let ran = at_bench.attend(program, home, &mut meddle);
-        timeout(LIMIT, ran).await.expect("the run hangs")
+        timeout(limit, ran).await.expect("the run hangs")
     }
 
     /// The arguments, for a port at this place.
@@ -256,6 +276,13 @@ impl AtBench {
                 self.began = Instant::now();
             }
             self.wire.open = true;
+        }
+        if event(line) == "lead"
+            && let Some(leads) = &self.scene.leads
+        {
+            let number = usize::try_from(line["number"].as_u64().unwrap()).unwrap();
+            self.bench
+                .take_up(self.now(), leads.get(number - 1).unwrap().clone());
         }
         if let Some(notice) = notice(line) {
             self.bench.hear(self.now(), &notice);

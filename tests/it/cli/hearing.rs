@@ -39,7 +39,7 @@ pub(super) fn notice(line: &Value) -> Option<Notice> {
             coverage: 0.0,
             reasons: Vec::new(),
         }),
-        "verdict" => Notice::Verdict(CheckResult {
+        "verdict" | "lead_done" => Notice::Verdict(CheckResult {
             findings: Vec::new(),
             not_covered: None,
             check: "lead",

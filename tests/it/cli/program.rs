@@ -59,13 +59,18 @@ impl Program {
     }
 
     /// The operator presses Enter.
-    pub(super) fn enter(&mut self) {
-        self.feed("\n");
+    pub(super) fn enter(&self) {
+        self.types("");
+    }
+
+    /// The operator types a line.
+    pub(super) fn types(&self, text: &str) {
+        self.feed(&format!("{text}\n"));
     }
 
     /// This stands on its standard input.
-    pub(super) fn feed(&mut self, text: &str) {
-        if let Some(input) = &mut self.input {
+    pub(super) fn feed(&self, text: &str) {
+        if let Some(mut input) = self.input.as_ref() {
             // A program that has just ended takes no more.
             drop(input.write_all(text.as_bytes()));
         }

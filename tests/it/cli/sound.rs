@@ -299,7 +299,7 @@ async fn the_continuity_tone_follows_the_reading() {
     let player = StandIn::new(&[("pacat", STREAMS)]);
     let seen = watched(&player);
     let next = || seen.recv_timeout(LIMIT).expect("it never came");
-    let (mut program, _home) = humming(&player);
+    let (program, _home) = humming(&player);
     let mut stops = Vec::new();
     for (closed, open) in [("0.5\n", "OL\n"), ("9.9\n", "10.1\n")] {
         program.feed(closed);
