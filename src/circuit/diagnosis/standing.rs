@@ -1,11 +1,13 @@
 //! Pass, fail or retest, by rules that the evidence must carry.
 //!
-//! A pass needs every state read and every reading within its band. A fail needs a reading
+//! A pass needs every state read, every reading within its band, and no fault that explains them
+//! better. A fail needs a reading
 //! outside its band that came again or is not alone, and a sound instrument that is no longer
 //! likely. Everything else is a retest, and the reasons say what it lacks.
 
 use crate::circuit::diagnosis::case::Case;
 use crate::circuit::diagnosis::evidence::{Observation, Seen};
+use crate::circuit::diagnosis::grouping::Group;
 use crate::circuit::diagnosis::posterior::Diagnosis;
 use crate::circuit::diagnosis::reasons::read;
 use crate::reading::Ohms;
@@ -118,15 +120,17 @@ impl Diagnosis {
             .collect();
         let sound = self.sound();
         let unlikely = sound <= case.priors.judging.fail;
+        // Within all bands, yet explained better by a fault: that is no pass.
+        let likeliest = !unlikely && self.groups.first().is_some_and(Group::holds_sound);
         let (verdict, reasons) = if !outside.is_empty() && weight >= 2 && unlikely {
             (Verdict::Fail, outside)
-        } else if outside.is_empty() && unsure.is_empty() && missing.is_empty() && !unlikely {
+        } else if outside.is_empty() && unsure.is_empty() && missing.is_empty() && likeliest {
             let text = "every state was read, and every reading is within its band";
             (Verdict::Pass, vec![text.to_owned()])
         } else {
             (
                 Verdict::Retest,
-                lacking(outside, [unsure, missing], unlikely),
+                self.lacking(case, outside, [unsure, missing]),
             )
         };
         Standing {
@@ -135,6 +139,27 @@ impl Diagnosis {
             reasons,
             unseen: self.unseen(),
         }
+    }
+
+    /// What a retest lacks.
+    fn lacking(
+        &self,
+        case: &Case<'_>,
+        outside: Vec<String>,
+        rest: [Vec<String>; 2],
+    ) -> Vec<String> {
+        let again = outside
+            .into_iter()
+            .map(|text| format!("{text}: lift the probes and take it again"));
+        let mut reasons: Vec<String> = again.chain(rest.into_iter().flatten()).collect();
+        if reasons.is_empty() {
+            let leader = self.groups.first().map_or(0, Group::leader);
+            let name = case.hypothesis(leader).map_or("", |known| &known.name);
+            reasons.push(format!(
+                "every reading is within its band, but together they look more as if {name}"
+            ));
+        }
+        reasons
     }
 
     /// Faults in one group with a sound instrument.
@@ -151,20 +176,4 @@ fn words(band: Band) -> String {
     } else {
         format!("{} to {}", Ohms(band.least.max(0.0)), Ohms(band.most))
     }
-}
-
-/// What a retest lacks.
-fn lacking(outside: Vec<String>, rest: [Vec<String>; 2], unlikely: bool) -> Vec<String> {
-    let again = outside
-        .into_iter()
-        .map(|text| format!("{text}: lift the probes and take it again"));
-    let mut reasons: Vec<String> = again.chain(rest.into_iter().flatten()).collect();
-    if reasons.is_empty() && unlikely {
-        reasons.push(
-            "every reading is within its band, but together they do not look like a sound \
-             instrument: check the values in the job"
-                .to_owned(),
-        );
-    }
-    reasons
 }

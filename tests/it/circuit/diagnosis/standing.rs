@@ -2,10 +2,13 @@
 
 use rand::{RngExt as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
+use steadyohm::circuit::diagnosis::priors::BUILT_IN;
 use steadyohm::circuit::diagnosis::standing::band;
-use steadyohm::circuit::diagnosis::{Meter, Seen, Verdict};
+use steadyohm::circuit::diagnosis::{Case, Meter, Priors, Seen, Verdict};
 
-use super::twopickups::{BOTH, BRIDGE, MOST, NECK, WIRINGS, case_of, observed, ohms, table};
+use super::twopickups::{
+    BOTH, BRIDGE, MOST, NECK, WIRINGS, Wiring, case_of, observed, ohms, table, table_of,
+};
 
 const STATES: [usize; 3] = [NECK, BOTH, BRIDGE];
 /// The volume control alone.
@@ -148,6 +151,37 @@ fn what_the_readings_cannot_show_is_named() {
     let case = case_of(&table, Meter::default(), &good()[..1]);
     let standing = case.diagnosis().standing(&case, &STATES);
     assert_eq!(standing.unseen, [2]);
+}
+
+/// Each within its band by itself, but the middle and the neck together are those of another
+/// neck pickup.
+#[test]
+fn within_every_band_and_yet_more_like_a_fault() {
+    let near = Wiring {
+        neck: 1.06,
+        ..WIRINGS[4]
+    };
+    let table = table_of(&[WIRINGS[0], near]);
+    let case = case_of(&table, Meter::default(), &good());
+    assert_eq!(
+        case.diagnosis().standing(&case, &STATES).verdict,
+        Verdict::Pass
+    );
+    // Likely enough to be the wrong one, and read just where it would be.
+    let text = BUILT_IN.replacen("wrong-value = 0.002", "wrong-value = 0.3", 1);
+    let priors = Priors::from_text(&text, "changed").unwrap();
+    let mut case = Case::new(&table, &priors, Meter::default());
+    for at in STATES {
+        let ohms = ohms(&near, at, [0.0; 3]).round();
+        case.evidence.take(at, observed(Seen::Ohms(ohms)));
+    }
+    let standing = case.diagnosis().standing(&case, &STATES);
+    assert_eq!(standing.verdict, Verdict::Retest, "{standing:?}");
+    assert!(
+        standing.reasons[0].starts_with("every reading is within its band, but"),
+        "{:?}",
+        standing.reasons
+    );
 }
 
 /// The band is the worst case, so that nothing drawn within tolerance leaves it by more than
