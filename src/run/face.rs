@@ -1,5 +1,4 @@
 //! The run's face: the screen, what a key means to it, and leaving it.
-#![expect(clippy::disallowed_methods, reason = "a frame is drawn by the clock")]
 
 use std::time::{Duration, Instant};
 
