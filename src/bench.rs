@@ -13,6 +13,7 @@ mod crated;
 mod lead;
 mod meter;
 mod operator;
+mod pot;
 mod range;
 mod timed;
 mod work;
@@ -23,6 +24,7 @@ pub use crated::{Crate, CrateOrder};
 pub use lead::{FlexHabit, Handling, Lead, LeadFault, Opening, Probes, Shorted};
 pub use meter::{Meter, MeterSettings};
 pub use operator::Hands;
+pub use pot::{Pot, PotFault, Seat, TurnPlan, Turning};
 pub use range::{Display, Hunting, Ranging};
 pub use timed::TimedPlan;
 
@@ -30,10 +32,11 @@ use std::sync::Arc;
 
 pub use crate::check::lead::Method;
 use crate::check::notice::Notice;
-use crate::reading::{Annunciators, Measured, Quantity, Stamp};
+use crate::reading::{Annunciators, Measured, Quantity, Seconds, Stamp};
 
 use agenda::{Act, Agenda};
 use operator::Follower;
+use pot::{PotWork, Turner};
 use work::Work;
 
 /// What an operator goes by.
@@ -45,6 +48,8 @@ pub enum OperatorStyle {
     Timed(TimedPlan),
     /// No operator: a board opens and closes the loop of the probe leads by the clock.
     Board(BoardPlan),
+    /// A control is turned by the clock; what the program says is not heard.
+    Turns(TurnPlan),
 }
 
 impl Default for OperatorStyle {
@@ -73,6 +78,14 @@ pub struct BenchSettings {
 pub enum Piece {
     /// A lead.
     Lead(Lead),
+    /// A control.
+    Pot(Pot),
+}
+
+impl From<Pot> for Piece {
+    fn from(pot: Pot) -> Self {
+        Self::Pot(pot)
+    }
 }
 
 impl From<Lead> for Piece {
@@ -112,9 +125,9 @@ impl Happening {
 pub struct Bench {
     settings: BenchSettings,
     meter: Meter,
-    work: Work,
+    work: Handled,
     agenda: Agenda,
-    follower: Option<Follower>,
+    follower: Option<Hearer>,
     next_conversion: Stamp,
     /// Happened, but not handed out yet.
     waiting: Vec<Happening>,
@@ -126,14 +139,17 @@ impl Bench {
     /// A bench with the probes in the air. A timed operator begins at the start.
     pub fn new(settings: &BenchSettings) -> Self {
         let hands = settings.hands;
-        let Piece::Lead(lead) = &settings.piece;
         let mut meter = Meter::new(settings.meter, settings.seed);
-        let follower = match settings.operator {
-            OperatorStyle::Follows(method) => {
+        let follower = match (&settings.operator, &settings.piece) {
+            (OperatorStyle::Follows(method), Piece::Lead(lead)) => {
                 let kind = Arc::clone(&lead.kind);
-                Some(Follower::new(kind, method, hands, settings.seed))
+                let follower = Follower::new(kind, *method, hands, settings.seed);
+                Some(Hearer::Lead(follower))
             }
-            OperatorStyle::Timed(_) | OperatorStyle::Board(_) => None,
+            (OperatorStyle::Follows(_), Piece::Pot(_)) => {
+                Some(Hearer::Pot(Turner::new(hands, settings.seed)))
+            }
+            _ => None,
         };
         let next_conversion = meter.after(Stamp::START);
         let movement = hands.paced(hands.movement);
@@ -141,7 +157,7 @@ impl Bench {
         let mut bench = Self {
             settings: settings.clone(),
             meter,
-            work: Work::new(lead.clone(), movement, interval, settings.seed),
+            work: Handled::new(&settings.piece, movement, interval, settings.seed),
             agenda: Agenda::default(),
             follower,
             next_conversion,
@@ -179,8 +195,10 @@ impl Bench {
     /// The operator lays the lead aside and takes up another of its kind.
     pub fn take_up(&mut self, at: Stamp, lead: Lead) {
         self.run(at);
-        if let Some(follower) = &mut self.follower {
-            self.work.make_ready(lead);
+        if let (Handled::Lead(work), Some(Hearer::Lead(follower))) =
+            (&mut self.work, &mut self.follower)
+        {
+            work.make_ready(lead);
             let acts = follower.take_up(self.now);
             self.agenda.note_all(acts);
         }
@@ -223,6 +241,7 @@ impl Bench {
             OperatorStyle::Follows(_) => {}
             OperatorStyle::Timed(plan) => self.agenda.note_all(plan.acts(at)),
             OperatorStyle::Board(plan) => self.agenda.note_all(plan.acts(at)),
+            OperatorStyle::Turns(plan) => self.agenda.note_all(plan.acts(at)),
         }
     }
 
@@ -258,5 +277,60 @@ impl Bench {
         // No later aperture reaches further back than this one.
         self.work.forget(self.meter.aperture_before(at));
         self.next_conversion = self.meter.after(at);
+    }
+}
+
+/// What is under test, with hands on it.
+#[derive(Debug, Clone)]
+enum Handled {
+    Lead(Box<Work>),
+    Pot(Box<PotWork>),
+}
+
+impl Handled {
+    fn new(piece: &Piece, movement: Seconds, interval: Seconds, seed: u64) -> Self {
+        match piece {
+            Piece::Lead(lead) => {
+                Self::Lead(Box::new(Work::new(lead.clone(), movement, interval, seed)))
+            }
+            Piece::Pot(pot) => Self::Pot(Box::new(PotWork::new(*pot, interval, seed))),
+        }
+    }
+
+    fn perform(&mut self, at: Stamp, act: Act, agenda: &mut Agenda) {
+        match self {
+            Self::Lead(work) => work.perform(at, act, agenda),
+            Self::Pot(work) => work.perform(at, act, agenda),
+        }
+    }
+
+    fn course(&self) -> &Course {
+        match self {
+            Self::Lead(work) => work.course(),
+            Self::Pot(work) => work.course(),
+        }
+    }
+
+    fn forget(&mut self, before: Stamp) {
+        match self {
+            Self::Lead(work) => work.forget(before),
+            Self::Pot(work) => work.forget(before),
+        }
+    }
+}
+
+/// An operator who does what the program says.
+#[derive(Debug, Clone)]
+enum Hearer {
+    Lead(Follower),
+    Pot(Turner),
+}
+
+impl Hearer {
+    fn hear(&mut self, at: Stamp, notice: &Notice) -> Vec<(Stamp, Act)> {
+        match self {
+            Self::Lead(follower) => follower.hear(at, notice),
+            Self::Pot(turner) => turner.hear(at, notice),
+        }
     }
 }

@@ -6,6 +6,7 @@
 pub mod lead;
 pub mod meter;
 pub mod notice;
+pub mod pot;
 pub mod step;
 mod step_name;
 pub mod stock;
@@ -22,6 +23,10 @@ pub const CHECKS: &[CheckEntry] = &[
     CheckEntry {
         name: lead::NAME,
         proves: "a lead conducts, insulates and stays so while bent",
+    },
+    CheckEntry {
+        name: pot::NAME,
+        proves: "a control's track is whole and quiet from end to end",
     },
     CheckEntry {
         name: trial::NAME,
@@ -93,6 +98,8 @@ pub struct CheckView<'a> {
     pub now: Option<&'a StepMachine>,
     /// The resistance of the probe leads, if it was taken.
     pub tare: Option<Ohms>,
+    /// The track of a control, where that is what is checked.
+    pub track: Option<pot::TrackView<'a>>,
 }
 
 /// One line of the step list.

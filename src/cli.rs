@@ -9,6 +9,8 @@ mod lead;
 mod ledger;
 mod meter;
 mod ports;
+mod pot;
+mod pot_bench;
 mod protocols;
 mod replay;
 mod report;
@@ -43,6 +45,7 @@ struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     Lead(Box<lead::Arguments>),
+    Pot(Box<pot::Arguments>),
     Watch(watch::Arguments),
     Replay(replay::Arguments),
     Report(report::Arguments),
@@ -99,6 +102,7 @@ fn dispatch(command: Command) -> Result<Status, Failure> {
     let done = runtime.block_on(async {
         match command {
             Command::Lead(arguments) => lead::run(*arguments).await,
+            Command::Pot(arguments) => pot::run(*arguments).await,
             Command::Watch(arguments) => watch::run(arguments).await,
             Command::Replay(arguments) => replay::run(&arguments),
             Command::Report(arguments) => report::run(&arguments),

@@ -19,6 +19,7 @@ mod stock;
 mod text;
 mod theme;
 mod trace;
+mod track;
 mod trouble;
 mod verdict;
 mod view;

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::reading::Stamp;
 
 use super::lead::{Probes, Shorted};
+use super::pot::Turned;
 
 /// One thing that happens at the bench, besides the meter's conversions.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -25,6 +26,8 @@ pub(super) enum Act {
     MomentOver,
     /// The lead is laid aside, and the one made ready is taken up.
     TakeUp,
+    /// Something is done to a control.
+    Turned(Turned),
     /// Enter is pressed.
     Confirm,
     /// A timed plan begins again.

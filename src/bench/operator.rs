@@ -216,7 +216,7 @@ impl Follower {
                 let ready = self.straighten(at, acts);
                 self.busy_until = self.touch_again(ready, acts);
             }
-            Phase::Waiting | Phase::Flexing => {}
+            Phase::Waiting | Phase::Flexing | Phase::Sweeping => {}
             Phase::Lifting => self.lift(at, acts),
             Phase::Confirm => {
                 let ready = self.straighten(at.max(self.busy_until), acts);

@@ -362,6 +362,7 @@ impl Check for Lead {
             steps,
             now: self.machine.as_ref(),
             tare: self.tare,
+            track: None,
         }
     }
 }

@@ -71,6 +71,10 @@ pub enum Wants {
     Closed,
     /// No connection.
     Open,
+    /// A control turned from end to end.
+    Sweep,
+    /// A resistance of some size, at rest.
+    Value,
 }
 
 /// Where a step is.
@@ -84,6 +88,8 @@ pub enum Phase {
     Still,
     /// Reading while the work is bent.
     Flexing,
+    /// Reading while a control is turned.
+    Sweeping,
     /// For the probes to be lifted.
     Lifting,
     /// For the operator's word (Enter).
@@ -112,6 +118,8 @@ pub enum DisturbanceKind {
     Flicker,
     /// A change of level that stays, and comes neither from motion nor from a range change.
     Jump,
+    /// Readings stood above a smooth sweep by more than the limit.
+    NoisyZone,
 }
 
 /// An interval in which the work was not what it should be.
@@ -216,7 +224,7 @@ pub struct StepResult {
 /// What the whole check found.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CheckResult {
-    /// The check: `lead`.
+    /// The check: `lead`, `pot`.
     pub check: &'static str,
     /// Its verdict.
     pub verdict: Verdict,
@@ -253,16 +261,23 @@ macro_rules! words {
     };
 }
 
-words!(Wants { Closed => "closed", Open => "open" });
+words!(Wants { Closed => "closed", Open => "open", Sweep => "sweep", Value => "value" });
 words!(Phase {
     Waiting => "waiting",
     Settling => "settling",
     Still => "still",
     Flexing => "flexing",
+    Sweeping => "sweeping",
     Lifting => "lifting",
     Confirm => "confirm",
 });
-words!(DisturbanceKind { Break => "break", Touch => "touch", Flicker => "flicker", Jump => "jump" });
+words!(DisturbanceKind {
+    Break => "break",
+    Touch => "touch",
+    Flicker => "flicker",
+    Jump => "jump",
+    NoisyZone => "noisy_zone",
+});
 words!(Trouble {
     WrongFunction => "wrong_function",
     Hold => "hold",

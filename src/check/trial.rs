@@ -381,6 +381,7 @@ impl Check for Trial {
             steps,
             now: None,
             tare: None,
+            track: None,
         }
     }
 }

@@ -10,13 +10,14 @@ use crate::bench::{
 };
 use crate::circuit::lead::LeadKind;
 use crate::cli::lead::LeadArguments;
-use crate::cli::meter::{self, Bench, MeterArguments, OutputArguments};
+use crate::cli::meter::{self, Bench, MeterArguments, OutputArguments, Task};
 use crate::cli::status::{Failure, Status};
 use crate::cli::stock::{self, StockTask};
-use crate::cli::{formats, status_of};
+use crate::cli::{formats, pot_bench, status_of};
 use crate::protocol::{Protocol, SerialSettings, encode};
 use crate::reading::{Annunciators, Magnitude, Measured, Quantity, Seconds};
 use crate::run::Companion;
+use crate::session::Outcome;
 use crate::source::{self, LinkSettings, Pseudo, Where};
 
 /// Watch a check at work on the simulated bench: lead, meter and operator are all invented.
@@ -36,6 +37,12 @@ enum Work {
   steadyohm demo lead --fault moisture-leakage --rate 3 --method loop
   steadyohm demo lead --stock 12 --pace 0.1 --rate 50")]
     Lead(Box<LeadDemo>),
+    /// A simulated control, turned by a simulated hand; needs no meter and no control.
+    #[command(after_help = "Examples:
+  steadyohm demo pot
+  steadyohm demo pot --fault dirty-zone --law audio --hand 20
+  steadyohm demo pot --in-circuit --fault cracked --rate 20")]
+    Pot(Box<pot_bench::Demo>),
 }
 
 #[derive(Debug, Args)]
@@ -102,33 +109,9 @@ impl LeadBench {
                 words.join(", ")
             ))
         })?;
-        let display = match protocol.counts() {
-            Some(counts) => Display::Counts(counts),
-            None => Display::Digits,
-        };
-        let meter = match display {
-            Display::Counts(_) => MeterSettings {
-                display,
-                ..MeterSettings::handheld(self.rate)
-            },
-            Display::Digits => MeterSettings::text_interface(self.rate),
-        };
-        let blank = Measured {
-            quantity: Quantity::Resistance,
-            magnitude: Magnitude::Blank,
-            resolution: None,
-            annunciators: Annunciators::NONE,
-        };
-        // What a format cannot say, its meter does not do.
-        let hunting = if encode(protocol, &blank).is_ok() {
-            meter.hunting
-        } else {
-            Hunting::Coarse
-        };
-        let meter = MeterSettings { hunting, ..meter };
         Ok(BenchSettings {
             piece: Lead::of(Arc::clone(kind)).with_fault(fault).into(),
-            meter,
+            meter: meter_settings(self.rate, protocol),
             operator,
             hands: Hands::default(),
             seed: self.seed,
@@ -137,7 +120,10 @@ impl LeadBench {
 }
 
 pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
-    let Work::Lead(demo) = arguments.work;
+    let demo = match arguments.work {
+        Work::Lead(demo) => demo,
+        Work::Pot(demo) => return pot_bench::demo(*demo).await,
+    };
     let LeadDemo {
         bench,
         mut output,
@@ -149,6 +135,43 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
     output.detail.record.get_or_insert_with(|| "off".into());
     output.keep.ledger.get_or_insert_with(|| "off".into());
     let protocol = formats::load(&bench.protocol)?;
+    let operator = OperatorStyle::Follows(lead.options(output.keep.temperature())?.method);
+    let mut settings = bench.settings(&lead.kind, &protocol, operator)?;
+    settings.hands.pace = crated.pace;
+    let leads = crated.stock.map(|count| {
+        let order = CrateOrder::of(Arc::clone(&lead.kind), count, bench.seed);
+        Crate::fill(&order)
+    });
+    let Some(count) = crated.stock else {
+        let task = lead.task(output.keep.temperature())?;
+        let outcome = run_on(&settings, &protocol, &output, task).await?;
+        return Ok(status_of(&outcome));
+    };
+    let live = on_simulated(&settings, leads, &protocol).await?;
+    let meter = MeterArguments::for_demo(&protocol);
+    let task = StockTask::of_demo(count, &lead, &output)?;
+    let outcome = stock::on_bench(live, protocol, &meter, &output, task).await?;
+    Ok(status_of(&outcome))
+}
+
+/// Runs a task on a simulated bench.
+pub(super) async fn run_on(
+    settings: &BenchSettings,
+    protocol: &Arc<Protocol>,
+    output: &OutputArguments,
+    task: Task,
+) -> Result<Outcome, Failure> {
+    let live = on_simulated(settings, None, protocol).await?;
+    let meter = MeterArguments::for_demo(protocol);
+    meter::on_bench(live, Arc::clone(protocol), &meter, output, task).await
+}
+
+/// A simulated bench at the other end of a pseudo-terminal that has been opened.
+async fn on_simulated(
+    settings: &BenchSettings,
+    leads: Option<Crate>,
+    protocol: &Arc<Protocol>,
+) -> Result<Bench, Failure> {
     let pseudo = Pseudo::new()?;
     let place = Where::Serial(pseudo.path().to_path_buf());
     let began = meter::clock();
@@ -159,15 +182,8 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
         ..protocol.serial()
     };
     let link = source::open(&place, LinkSettings::new(serial, began)).await?;
-    let operator = OperatorStyle::Follows(lead.options(output.keep.temperature())?.method);
-    let mut settings = bench.settings(&lead.kind, &protocol, operator)?;
-    settings.hands.pace = crated.pace;
-    let leads = crated.stock.map(|count| {
-        let order = CrateOrder::of(Arc::clone(&lead.kind), count, bench.seed);
-        Crate::fill(&order)
-    });
     let companion =
-        Companion::with_crate((&settings, leads), Arc::clone(&protocol), pseudo, began);
+        Companion::with_crate((settings, leads), Arc::clone(protocol), pseudo, began);
     let live = Bench {
         link,
         place: format!("{place} (demo, all invented)"),
@@ -176,15 +192,7 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
         input_is_free: true,
         tried: None,
     };
-    let meter = MeterArguments::for_demo(&protocol);
-    if let Some(count) = crated.stock {
-        let task = StockTask::of_demo(count, &lead, &output)?;
-        let outcome = stock::on_bench(live, protocol, &meter, &output, task).await?;
-        return Ok(status_of(&outcome));
-    }
-    let task = lead.task(output.keep.temperature())?;
-    let outcome = meter::on_bench(live, protocol, &meter, &output, task).await?;
-    Ok(status_of(&outcome))
+    Ok(live)
 }
 
 fn pace(text: &str) -> Result<f64, String> {
@@ -194,7 +202,35 @@ fn pace(text: &str) -> Result<f64, String> {
         .ok_or_else(|| "a pace, from 0.01 to 10; 1 is human".to_owned())
 }
 
-fn rate(text: &str) -> Result<f64, String> {
+/// A meter at this rate that speaks this format.
+pub(super) fn meter_settings(rate: f64, protocol: &Protocol) -> MeterSettings {
+    let display = match protocol.counts() {
+        Some(counts) => Display::Counts(counts),
+        None => Display::Digits,
+    };
+    let meter = match display {
+        Display::Counts(_) => MeterSettings {
+            display,
+            ..MeterSettings::handheld(rate)
+        },
+        Display::Digits => MeterSettings::text_interface(rate),
+    };
+    let blank = Measured {
+        quantity: Quantity::Resistance,
+        magnitude: Magnitude::Blank,
+        resolution: None,
+        annunciators: Annunciators::NONE,
+    };
+    // What a format cannot say, its meter does not do.
+    let hunting = if encode(protocol, &blank).is_ok() {
+        meter.hunting
+    } else {
+        Hunting::Coarse
+    };
+    MeterSettings { hunting, ..meter }
+}
+
+pub(super) fn rate(text: &str) -> Result<f64, String> {
     text.parse::<f64>()
         .ok()
         .filter(|rate| *rate >= 0.2 && *rate <= 2_000.0)

@@ -8,6 +8,8 @@
     reason = "damaged rows are told beside the output"
 )]
 
+mod compare;
+
 use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
@@ -18,6 +20,7 @@ use clap::Args;
 use crate::check::Check;
 use crate::check::lead::Lead;
 use crate::check::meter::MeterFacts;
+use crate::check::pot::Pot;
 use crate::check::trial::{Trial, TrialOptions};
 use crate::cli::meter::{self, MeterArguments, OutputArguments, Task};
 use crate::cli::status::{Failure, Status};
@@ -32,13 +35,17 @@ use crate::session::{Outcome, Recording, Session, Setup};
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   steadyohm replay recordings/lead-good.csv
-  steadyohm replay recordings/lead-good.csv --protocol mine.toml   (reads the raw bytes anew)")]
+  steadyohm replay recordings/lead-good.csv --protocol mine.toml   (reads the raw bytes anew)
+  steadyohm replay after.csv --compare before.csv   (a control before and after cleaning)")]
 pub(super) struct Arguments {
     /// The recording's table, NAME.csv.
     recording: PathBuf,
     /// Understand the raw bytes anew with this format: an ID or a TOML file.
     #[arg(long, value_name = "ID|FILE")]
     protocol: Option<String>,
+    /// Another recording of the same control, made before: what has changed is told at the end.
+    #[arg(long, value_name = "OTHER.csv")]
+    compare: Option<PathBuf>,
     #[command(flatten)]
     output: OutputArguments,
 }
@@ -51,6 +58,11 @@ pub(super) fn run(arguments: &Arguments) -> Result<Status, Failure> {
         ));
     }
     arguments.output.keep.refuse("a replay")?;
+    let before = arguments
+        .compare
+        .as_deref()
+        .map(compare::headline)
+        .transpose()?;
     let kept = Kept::read(path, arguments.protocol.as_deref())?;
     let sidecar = kept.sidecar;
     let setup = Setup {
@@ -63,6 +75,9 @@ pub(super) fn run(arguments: &Arguments) -> Result<Status, Failure> {
     let voice = arguments.output.voice_without_screen();
     let session = Session::new(setup).doubting(kept.doubt);
     let outcome = run::replay(session, kept.readings, voice, path.to_str())?;
+    if let Some(before) = before {
+        eprintln!("{}", compare::sentence(&before, &compare::headline(path)?));
+    }
     Ok(status_of(&outcome))
 }
 
@@ -193,6 +208,10 @@ pub(super) fn check(kept: &CheckKept) -> Result<Box<dyn Check>, Failure> {
         CheckKept::Lead(lead) => {
             let options = lead.options().map_err(Failure::Usage)?;
             Ok(Box::new(Lead::new(options)))
+        }
+        CheckKept::Pot(pot) => {
+            let options = pot.options().map_err(Failure::Usage)?;
+            Ok(Box::new(Pot::new(options)))
         }
         CheckKept::Trial(trial) => {
             // Nothing is kept of a replay.

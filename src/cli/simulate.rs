@@ -10,14 +10,16 @@ use std::sync::Arc;
 
 use clap::{Args, Subcommand};
 
-use crate::bench::{OperatorStyle, TimedPlan};
+use crate::bench::{BenchSettings, OperatorStyle, TimedPlan};
 use crate::check::lead::derive;
 use crate::circuit::lead::LeadKind;
 use crate::cli::demo::LeadBench;
 use crate::cli::formats;
 use crate::cli::lead::MethodArgument;
 use crate::cli::meter;
+use crate::cli::pot_bench;
 use crate::cli::status::{Failure, Status};
+use crate::protocol::Protocol;
 use crate::run::Companion;
 use crate::signal::{BlindSpot, Goal};
 use crate::source::Pseudo;
@@ -37,6 +39,11 @@ enum Work {
   steadyohm simulate lead --fault sleeve-open
   steadyohm lead --from /dev/pts/N --protocol lcd-segments-14")]
     Lead(LeadSimulation),
+    /// A simulated control: prints the port's path; the hand begins to turn when the port is opened.
+    #[command(after_help = "Example, in two terminals:
+  steadyohm simulate pot --fault dirty-zone
+  steadyohm pot --from /dev/pts/N --protocol lcd-segments-14 --value 250k")]
+    Pot(Box<pot_bench::Simulation>),
 }
 
 #[derive(Debug, Args)]
@@ -52,10 +59,11 @@ struct LeadSimulation {
 }
 
 pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
-    let Work::Lead(simulation) = arguments.work;
+    let simulation = match arguments.work {
+        Work::Lead(simulation) => simulation,
+        Work::Pot(simulation) => return pot_bench::simulate(*simulation).await,
+    };
     let protocol = formats::load(&simulation.bench.protocol)?;
-    let pseudo = Pseudo::new()?;
-    let path = pseudo.path().display().to_string();
     let meter_settings = simulation
         .bench
         .settings(&simulation.kind, &protocol, OperatorStyle::default())?
@@ -70,22 +78,38 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
         simulation
             .bench
             .settings(&simulation.kind, &protocol, OperatorStyle::Timed(plan))?;
+    let method = match simulation.method {
+        MethodArgument::EndToEnd => "end-to-end",
+        MethodArgument::Loop => "loop",
+    };
+    let said = |path: &str| {
+        format!(
+            "steadyohm lead --from {path} --protocol {} --method {method}",
+            protocol.id()
+        )
+    };
+    serve(&settings, Arc::clone(&protocol), said).await
+}
+
+/// Serves a simulated bench on a port of its own; `said` is the command for it.
+pub(super) async fn serve(
+    settings: &BenchSettings,
+    protocol: Arc<Protocol>,
+    said: impl Fn(&str) -> String,
+) -> Result<Status, Failure> {
+    let pseudo = Pseudo::new()?;
+    let path = pseudo.path().display().to_string();
     let mut out = io::stdout().lock();
     let told = writeln!(out, "{path}").and_then(|()| out.flush());
     drop(out);
     super::protocols::quietly(told)?;
     eprintln!(
-        "a simulated meter waits there; in a second terminal:\n  steadyohm lead --from {path} \
-         --protocol {} --method {}\nThe simulated operator begins when the port is opened, goes by \
-         the clock and presses no key; Ctrl-C ends this.",
-        protocol.id(),
-        match simulation.method {
-            MethodArgument::EndToEnd => "end-to-end",
-            MethodArgument::Loop => "loop",
-        }
+        "a simulated meter waits there; in a second terminal:\n  {}\nThe simulated operator begins \
+         when the port is opened, goes by the clock and presses no key; Ctrl-C ends this.",
+        said(&path)
     );
     let began = meter::clock();
-    Companion::start(&settings, Arc::clone(&protocol), pseudo, began)
+    Companion::start(settings, protocol, pseudo, began)
         .finished()
         .await;
     Ok(Status::Pass)

@@ -4,6 +4,7 @@
 //! everything that the verdict depended on.
 
 mod lead;
+mod pot;
 mod trial;
 
 pub use trial::{TrialKept, TriedKept};
@@ -16,6 +17,7 @@ use crate::reading::{Ohms, Seconds};
 use crate::record::RunKept;
 use crate::signal::{Accuracies, Accuracy};
 pub use lead::LeadKept;
+pub use pot::PotKept;
 
 /// The sidecar of a recording.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -101,6 +103,8 @@ impl AccuracyAt {
 pub enum CheckKept {
     /// A lead.
     Lead(LeadKept),
+    /// A control.
+    Pot(PotKept),
     /// A trial of the meter.
     Trial(TrialKept),
 }

@@ -42,6 +42,7 @@ enum Line<'a> {
     Touch(Interval<'a>),
     Flicker(Interval<'a>),
     Jump(Interval<'a>),
+    NoisyZone(Interval<'a>),
     Trouble {
         what: &'a str,
         text: &'a str,
@@ -220,6 +221,7 @@ fn disturbance_line(seen: &Disturbance) -> Line<'_> {
         Kind::Touch => Line::Touch(interval),
         Kind::Flicker => Line::Flicker(interval),
         Kind::Jump => Line::Jump(interval),
+        Kind::NoisyZone => Line::NoisyZone(interval),
     }
 }
 

@@ -6,7 +6,7 @@ use ratatui::layout::Rect;
 use crate::screen::prompt::Prompt;
 use crate::screen::stack::{Band, Rank, beside, stack};
 use crate::screen::{
-    Scene, ScreenEntry, big, blind, frame, reading, steps, text, trace, trouble,
+    Scene, ScreenEntry, big, blind, frame, reading, steps, text, trace, track, trouble,
 };
 
 /// Shown when no other screen is.
@@ -56,7 +56,10 @@ fn draw(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
         let (left, right) = beside(top, READING, 2);
         reading::draw(scene, left, buffer);
         steps::draw(scene, right, buffer);
-        trace::draw(scene, body, buffer);
+        match track::view(scene) {
+            Some(view) => track::draw(scene, &view, body, buffer),
+            None => trace::draw(scene, body, buffer),
+        }
     } else {
         reading::draw(scene, top, buffer);
         draw_body(scene, body, buffer);
@@ -76,7 +79,11 @@ const fn is_wide(area: Rect) -> bool {
 /// The bands from top to bottom.
 fn bands(scene: &Scene<'_>, prompt: &Prompt, sentence: u16, area: Rect) -> [Band; 15] {
     let ranks = [Rank::Prompt, Rank::LargePrompt];
-    let list = if is_wide(area) { 1 } else { steps::rows(scene) };
+    let list = match track::view(scene) {
+        Some(view) => track::rows(&view),
+        None if is_wide(area) => 1,
+        None => steps::rows(scene),
+    };
     [
         Band::fixed(Rank::Header, 1),
         Band::fixed(Rank::Note, 1),
@@ -100,6 +107,9 @@ fn bands(scene: &Scene<'_>, prompt: &Prompt, sentence: u16, area: Rect) -> [Band
 fn draw_body(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
     /// Columns below which two things side by side are both too narrow.
     const BOTH: u16 = 64;
+    if let Some(view) = track::view(scene).filter(|_| area.width >= BOTH) {
+        return track::draw(scene, &view, area, buffer);
+    }
     if area.width >= BOTH {
         let (left, right) = beside(area, steps::COLUMNS, 2);
         steps::draw(scene, left, buffer);

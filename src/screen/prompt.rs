@@ -7,6 +7,7 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Widget as _;
 
 use crate::check::notice::{DisturbanceKind, Phase, Trouble, Wants};
+use crate::check::pot::TrackView;
 use crate::check::step::{Flexing, Reach, StepMachine};
 use crate::check::watchdog::stops_judging;
 use crate::reading::Seconds;
@@ -43,6 +44,9 @@ impl Prompt {
             };
         }
         let view = session.check().map(crate::check::Check::view);
+        if let Some(track) = view.as_ref().and_then(|view| view.track.as_ref()) {
+            return Self::of_track(scene, track);
+        }
         match view.and_then(|view| view.now) {
             Some(step) => {
                 let mut prompt = Self::of_step(scene, step);
@@ -66,6 +70,23 @@ impl Prompt {
         Self {
             headline: headline.to_owned(),
             sentence: Some(sentence),
+            ..Self::bare(scene)
+        }
+    }
+
+    /// What to do with a control.
+    fn of_track(scene: &Scene<'_>, track: &TrackView<'_>) -> Self {
+        let seen = break_just_seen(scene);
+        let headline = seen.unwrap_or(track.headline);
+        let calm = seen.is_none() && track.advice.is_none();
+        Self {
+            headline: headline.to_owned(),
+            sentence: scene.session.history().prompt().map(str::to_owned),
+            style: if calm {
+                scene.theme.task()
+            } else {
+                scene.theme.event()
+            },
             ..Self::bare(scene)
         }
     }
@@ -101,6 +122,8 @@ impl Prompt {
             Phase::Settling | Phase::Still => "HOLD STILL".clone_into(&mut prompt.headline),
             Phase::Lifting => "LIFT".clone_into(&mut prompt.headline),
             Phase::Flexing => prompt.bend(scene, step),
+            // A control has no step machine; its own view tells what to do.
+            Phase::Sweeping => {}
         }
         prompt
     }
@@ -116,8 +139,8 @@ impl Prompt {
             return;
         };
         let going_on = flexing.in_gap().then(|| match step.plan().wants() {
-            Wants::Closed => "BREAK",
             Wants::Open => "TOUCH",
+            Wants::Closed | Wants::Sweep | Wants::Value => "BREAK",
         });
         match going_on.or_else(|| break_just_seen(scene)) {
             Some(word) => {
@@ -251,5 +274,6 @@ fn break_just_seen(scene: &Scene<'_>) -> Option<&'static str> {
         DisturbanceKind::Touch => "TOUCH",
         DisturbanceKind::Flicker => "FLICKER",
         DisturbanceKind::Jump => "JUMP",
+        DisturbanceKind::NoisyZone => "NOISY",
     })
 }

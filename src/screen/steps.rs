@@ -130,7 +130,7 @@ fn found(scene: &Scene<'_>, wants: Wants, result: &StepResult) -> ([String; 3], 
     let value = match (result.ohms, wants) {
         (Some(ohms), _) => ohms.to_string(),
         (None, Wants::Open) => "OL".to_owned(),
-        (None, Wants::Closed) => "no value".to_owned(),
+        (None, Wants::Closed | Wants::Sweep | Wants::Value) => "no value".to_owned(),
     };
     let parts = [
         sign(result.verdict).to_owned(),
@@ -143,6 +143,9 @@ fn found(scene: &Scene<'_>, wants: Wants, result: &StepResult) -> ([String; 3], 
 /// Sign, word and value of the step under way.
 fn under_way(scene: &Scene<'_>, view: &CheckView<'_>) -> [String; 3] {
     let (mut word, mut value) = ("waiting", String::new());
+    if let Some(track) = &view.track {
+        word = track.phase.word();
+    }
     if let Some(step) = view.now {
         word = step.phase().word();
         if step.phase() == Phase::Flexing
@@ -159,8 +162,9 @@ fn under_way(scene: &Scene<'_>, view: &CheckView<'_>) -> [String; 3] {
 
 /// Whether the step of this index is the one under way.
 fn is_now(scene: &Scene<'_>, view: &CheckView<'_>, index: usize) -> bool {
+    let turned = view.track.as_ref().and_then(|track| track.step);
     scene.session.outcome().is_none()
-        && view.now.is_some()
+        && (view.now.is_some() || turned.is_some())
         && view
             .steps
             .iter()

@@ -13,7 +13,7 @@ use crate::check::notice::{DisturbanceKind, Wants};
 use crate::check::step::{Rest, StepMachine};
 use crate::reading::{Ohms, Seconds, Stamp};
 use crate::screen::stack::top_row;
-use crate::screen::{Scene, reading, text};
+use crate::screen::{Scene, reading, text, track};
 use crate::session::Mark;
 use crate::signal::Column;
 use plot::Plot;
@@ -135,6 +135,7 @@ fn counted(scene: &Scene<'_>, window: &Window) -> String {
         DisturbanceKind::Touch,
         DisturbanceKind::Flicker,
         DisturbanceKind::Jump,
+        DisturbanceKind::NoisyZone,
     ]
     .into_iter()
     .filter_map(|kind| {
@@ -142,7 +143,8 @@ fn counted(scene: &Scene<'_>, window: &Window) -> String {
         let number = marks
             .filter(|mark| mark.kind == kind && window.columns_of(mark).is_some())
             .count();
-        (number > 0).then(|| format!(", {}", text::count(number, kind.word())))
+        (number > 0)
+            .then(|| format!(", {}", text::count(number, &kind.word().replace('_', " "))))
     })
     .collect()
 }
@@ -162,7 +164,8 @@ fn draw_plot(
     let theme = scene.theme;
     let off = off(scene);
     let step = step(scene);
-    let scale = Scale::of(step, columns, off);
+    let scale =
+        track::highest(scene).map_or_else(|| Scale::of(step, columns, off), Scale::up_to);
     let mut plot = Plot::new(area);
     // In fewer rows a limit and what is below it would share one.
     let limits = if area.height >= LIMITED {
@@ -185,7 +188,7 @@ fn draw_plot(
     };
     let over = match step.map(|step| step.plan().wants()) {
         Some(Wants::Closed) => theme.event(),
-        Some(Wants::Open) | None => theme.trace(),
+        Some(_) | None => theme.trace(),
     };
     let styles = plot::Styles {
         trace: theme.trace(),
@@ -271,7 +274,7 @@ fn draw_scale(
 }
 
 /// A resistance in seven columns: `0.82 Ω`, `10 kΩ`.
-fn short(ohms: Ohms) -> String {
+pub(super) fn short(ohms: Ohms) -> String {
     let (scaled, prefix) = match ohms.0.abs() {
         size if size >= 999_500.0 => (ohms.0 / 1e6, "M"),
         size if size >= 999.5 => (ohms.0 / 1e3, "k"),
@@ -291,7 +294,8 @@ fn short(ohms: Ohms) -> String {
     format!("{digits} {prefix}Ω")
 }
 
-/// One letter for each mark, under its place: `B` break, `T` touch, `F` flicker, `J` jump.
+/// One letter for each mark, under its place: `B` break, `T` touch, `F` flicker, `J` jump, `N`
+/// noisy zone.
 fn draw_marks(scene: &Scene<'_>, window: &Window, row: Rect, buffer: &mut Buffer) {
     for mark in scene.session.history().marks() {
         let letter = match mark.kind {
@@ -299,6 +303,7 @@ fn draw_marks(scene: &Scene<'_>, window: &Window, row: Rect, buffer: &mut Buffer
             DisturbanceKind::Touch => "T",
             DisturbanceKind::Flicker => "F",
             DisturbanceKind::Jump => "J",
+            DisturbanceKind::NoisyZone => "N",
         };
         for column in window.columns_of(mark).into_iter().flatten() {
             let at = (row.x.saturating_add(column), row.y);

@@ -6,7 +6,9 @@ use ratatui::text::Line;
 
 use crate::check::notice::CheckResult;
 use crate::screen::stack::{Band, Rank, beside, stack, top_row};
-use crate::screen::{Scene, ScreenEntry, big, blind, frame, steps, text, trace, trouble};
+use crate::screen::{
+    Scene, ScreenEntry, big, blind, frame, steps, text, trace, track, trouble,
+};
 
 /// Shown once there is a verdict.
 pub(super) const SCREEN: ScreenEntry = ScreenEntry {
@@ -74,13 +76,21 @@ fn draw(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
     if wide {
         let (left, right) = beside(body, area.width / 2, 2);
         draw_reasons(scene, &reasons, left, buffer);
-        trace::draw(scene, right, buffer);
+        draw_beside(scene, right, buffer);
     } else {
         draw_reasons(scene, &reasons, body, buffer);
     }
     blind::draw(scene, blind_area, buffer);
     frame::caution(scene, caution, buffer);
     frame::footer(scene, keys, buffer);
+}
+
+/// The track of a control, or else the trace.
+fn draw_beside(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
+    match track::view(scene) {
+        Some(view) => track::strip(scene, &view, area, buffer),
+        None => trace::draw(scene, area, buffer),
+    }
 }
 
 /// Letters of the longest verdict.

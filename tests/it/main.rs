@@ -12,6 +12,7 @@ mod cli; // the real binary, end to end
 mod house; // one-way imports, file headers, whole lists, small files
 mod identify; // the real program finds the meter on real pseudo-terminals
 mod keys; // one table for every key
+mod pot; // a control turned on the simulated bench, and its golden recordings
 mod protocol; // every format file, both ways
 mod reading; // number texts against the standard library's parser
 mod record; // tables and raw bytes read back equal, damage costs its row

@@ -47,12 +47,15 @@ pub(crate) fn bench_settings() -> BenchSettings {
 pub(crate) fn lead_of(bench: &mut BenchSettings) -> &mut BenchLead {
     match &mut bench.piece {
         Piece::Lead(lead) => lead,
+        Piece::Pot(pot) => panic!("no lead: {pot:?}"),
     }
 }
 
 /// The word of the fault on a bench.
 pub(crate) fn fault_word(bench: &BenchSettings) -> String {
-    let Piece::Lead(lead) = &bench.piece;
+    let Piece::Lead(lead) = &bench.piece else {
+        panic!("no lead")
+    };
     lead.fault.word(&lead.kind)
 }
 

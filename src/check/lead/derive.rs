@@ -125,7 +125,7 @@ pub(super) fn crossing(kind: &LeadKind, first: usize, second: usize) -> Option<L
 pub fn shows(kind: &LeadKind, step: &LeadStep, faults: &[WiringFault]) -> bool {
     let read = read(kind, step, faults).0;
     match step.wants {
-        Wants::Closed => read > HIGH.0 / 2.0,
+        Wants::Closed | Wants::Sweep | Wants::Value => read > HIGH.0 / 2.0,
         Wants::Open => read.is_finite(),
     }
 }

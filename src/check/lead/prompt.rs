@@ -23,7 +23,7 @@ pub(super) fn of(kind: &LeadKind, step: &LeadStep) -> String {
         (Wants::Closed, _) if straight => {
             format!("Probe {first} to {second}, one probe at each end.")
         }
-        (Wants::Closed, _) => format!(
+        (Wants::Closed | Wants::Sweep | Wants::Value, _) => format!(
             "Probe {first} of {} and {second} of {}.",
             kind.plug_name(a.plug),
             kind.plug_name(b.plug)

@@ -46,7 +46,7 @@ pub(super) fn plan(options: &LeadOptions, step: &LeadStep) -> StepPlan {
         name: step.name.clone(),
         prompt: prompt::of(&options.kind, step),
         limit: match step.wants {
-            Wants::Closed => closed(options, step.path.len()),
+            Wants::Closed | Wants::Sweep | Wants::Value => closed(options, step.path.len()),
             Wants::Open => Limit::Open {
                 pass: options.isolation,
                 fail: Ohms(options.isolation.0 * LEAKAGE_SHARE),

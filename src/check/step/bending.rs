@@ -106,7 +106,7 @@ impl StepMachine {
                 ));
                 self.settle_unless_again(now, context, out);
             }
-            Wants::Closed => {
+            Wants::Closed | Wants::Sweep | Wants::Value => {
                 self.evidence.lifts.push(found);
                 out.say(Notice::Disturbance(
                     self.disturbance(DisturbanceKind::Break, &found.gap),
@@ -138,7 +138,7 @@ impl StepMachine {
 
     pub(super) fn note_gap(&mut self, found: Found, out: &mut Outbox) {
         let kind = match self.plan.wants() {
-            Wants::Closed => DisturbanceKind::Break,
+            Wants::Closed | Wants::Sweep | Wants::Value => DisturbanceKind::Break,
             Wants::Open => DisturbanceKind::Touch,
         };
         out.say(Notice::Disturbance(self.disturbance(kind, &found.gap)));
@@ -147,7 +147,7 @@ impl StepMachine {
 
     pub(super) fn disturbance(&self, kind: DisturbanceKind, gap: &Gap) -> Disturbance {
         let ohms = match self.plan.wants() {
-            Wants::Closed => gap
+            Wants::Closed | Wants::Sweep | Wants::Value => gap
                 .numbers
                 .filter(|_| !gap.over)
                 .map(|(_, high)| Ohms(high)),

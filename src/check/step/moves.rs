@@ -194,9 +194,8 @@ impl StepMachine {
         match (self.plan.wants(), self.evidence.proof, self.plan.reach) {
             // The last: a short seen before the operator's word, and gone again, was not yet
             // the work.
-            (Wants::Closed, ..) | (Wants::Open, Proof::Seen, Reach::Confirm) => {
-                shows_open(measured)
-            }
+            (Wants::Closed | Wants::Sweep | Wants::Value, ..)
+            | (Wants::Open, Proof::Seen, Reach::Confirm) => shows_open(measured),
             // A tight plug lets go and touches again before it is out; once it was out, a
             // closed reading is a short.
             (Wants::Open, _, Reach::PullShort) => {

@@ -51,6 +51,15 @@ impl Scale {
             }
             (None, Wants::Closed) => Self::closed(0.0, reading::pass(step.plan()).0),
             (_, Wants::Open) | (Some(Rest::Open(_)), _) => Self::OPEN,
+            (None, Wants::Sweep | Wants::Value) => Self::fitting(columns, off),
+        }
+    }
+
+    /// A control, which reads from nothing to this.
+    pub(super) const fn up_to(highest: Ohms) -> Self {
+        Self::Even {
+            low: 0.0,
+            high: 1.05 * highest.0,
         }
     }
 

@@ -17,6 +17,8 @@ pub(super) fn notice(line: &Value) -> Option<Notice> {
             wants: match text("wants") {
                 "closed" => Wants::Closed,
                 "open" => Wants::Open,
+                "sweep" => Wants::Sweep,
+                "value" => Wants::Value,
                 other => panic!("{other}"),
             },
             prompt: text("prompt").to_owned(),
@@ -59,6 +61,7 @@ fn phase(word: &str) -> Phase {
         Phase::Settling,
         Phase::Still,
         Phase::Flexing,
+        Phase::Sweeping,
         Phase::Lifting,
         Phase::Confirm,
     ]
