@@ -11,13 +11,13 @@ use super::facts;
 use super::scene::{Scene, ohms, play, sound, tared};
 
 /// The verdict on a tip that reads so much, with a limit of 2 ohm and no fail below 5.
-fn at(value: f64, accuracy: Accuracies, temperature: Celsius) -> (Verdict, Option<Finding>) {
+fn at(value: f64, accuracy: &Accuracies, temperature: Celsius) -> (Verdict, Option<Finding>) {
     let options = LeadOptions {
         temperature,
         ..tared(0.0)
     };
     let facts = MeterFacts {
-        accuracy,
+        accuracy: *accuracy,
         ..facts()
     };
     let ran = play(options, facts, move |scene| match scene {
@@ -33,7 +33,7 @@ fn at(value: f64, accuracy: Accuracies, temperature: Celsius) -> (Verdict, Optio
 #[test]
 fn a_reading_within_its_own_uncertainty_of_the_limit_is_a_retest() {
     let unknown = Accuracies::default();
-    let one = |value, accuracy| at(value, accuracy, Celsius::REFERENCE).0;
+    let one = |value, accuracy| at(value, &accuracy, Celsius::REFERENCE).0;
     // Digits of 0.1 ohm, twice, doubled: 0.0816.
     assert_eq!(one(1.9, unknown), Verdict::Pass);
     assert_eq!(one(2.0, unknown), Verdict::Retest);
@@ -46,11 +46,11 @@ fn a_reading_within_its_own_uncertainty_of_the_limit_is_a_retest() {
     assert_eq!(one(1.8, stated), Verdict::Retest);
     // Above the wanted value and not surely above the tolerated one: cleaning may help.
     assert_eq!(
-        at(5.2, stated, Celsius::REFERENCE),
+        at(5.2, &stated, Celsius::REFERENCE),
         (Verdict::Retest, Some(Finding::HighResistance))
     );
     assert_eq!(
-        at(5.6, stated, Celsius::REFERENCE),
+        at(5.6, &stated, Celsius::REFERENCE),
         (Verdict::Fail, Some(Finding::HighResistance))
     );
 }
@@ -68,7 +68,7 @@ fn warm_copper_is_allowed_more() {
         let plan = check.plans().first().cloned().unwrap();
         match plan.limit {
             steadyohm::check::step::Limit::Closed { pass, .. } => pass,
-            other => panic!("{other:?}"),
+            other @ steadyohm::check::step::Limit::Open { .. } => panic!("{other:?}"),
         }
     };
     let (cold, warm): (Ohms, Ohms) = (limit(20.0), limit(30.0));
