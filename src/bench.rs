@@ -10,17 +10,20 @@ mod board;
 mod chance;
 mod course;
 mod crated;
+mod instrument;
 mod lead;
 mod meter;
 mod operator;
 mod pot;
 mod range;
 mod timed;
+mod under;
 mod work;
 
 pub use board::BoardPlan;
 pub use course::Course;
 pub use crated::{Crate, CrateOrder};
+pub use instrument::Instrument;
 pub use lead::{FlexHabit, Handling, Lead, LeadFault, Opening, Probes, Shorted};
 pub use meter::{Meter, MeterSettings};
 pub use operator::Hands;
@@ -28,16 +31,12 @@ pub use pot::{Pot, PotFault, Seat, TurnPlan, Turning};
 pub use range::{Display, Hunting, Ranging};
 pub use timed::TimedPlan;
 
-use std::sync::Arc;
-
 pub use crate::check::lead::Method;
 use crate::check::notice::Notice;
-use crate::reading::{Annunciators, Measured, Quantity, Seconds, Stamp};
+use crate::reading::{Annunciators, Measured, Quantity, Stamp};
 
 use agenda::{Act, Agenda};
-use operator::Follower;
-use pot::{PotWork, Turner};
-use work::Work;
+use under::{Ear, Under};
 
 /// What an operator goes by.
 #[derive(Debug, Clone, PartialEq)]
@@ -80,6 +79,8 @@ pub enum Piece {
     Lead(Lead),
     /// A control.
     Pot(Pot),
+    /// An instrument at its jack.
+    Instrument(Box<Instrument>),
 }
 
 impl From<Pot> for Piece {
@@ -125,9 +126,9 @@ impl Happening {
 pub struct Bench {
     settings: BenchSettings,
     meter: Meter,
-    work: Handled,
+    work: Under,
     agenda: Agenda,
-    follower: Option<Hearer>,
+    follower: Option<Ear>,
     next_conversion: Stamp,
     /// Happened, but not handed out yet.
     waiting: Vec<Happening>,
@@ -140,24 +141,17 @@ impl Bench {
     pub fn new(settings: &BenchSettings) -> Self {
         let hands = settings.hands;
         let mut meter = Meter::new(settings.meter, settings.seed);
-        let follower = match (&settings.operator, &settings.piece) {
-            (OperatorStyle::Follows(method), Piece::Lead(lead)) => {
-                let kind = Arc::clone(&lead.kind);
-                let follower = Follower::new(kind, *method, hands, settings.seed);
-                Some(Hearer::Lead(follower))
+        let follower = match settings.operator {
+            OperatorStyle::Follows(method) => {
+                Some(Ear::new(&settings.piece, method, hands, settings.seed))
             }
-            (OperatorStyle::Follows(_), Piece::Pot(_)) => {
-                Some(Hearer::Pot(Turner::new(hands, settings.seed)))
-            }
-            _ => None,
+            OperatorStyle::Timed(_) | OperatorStyle::Board(_) | OperatorStyle::Turns(_) => None,
         };
         let next_conversion = meter.after(Stamp::START);
-        let movement = hands.paced(hands.movement);
-        let interval = settings.meter.interval();
         let mut bench = Self {
             settings: settings.clone(),
             meter,
-            work: Handled::new(&settings.piece, movement, interval, settings.seed),
+            work: Under::new(settings),
             agenda: Agenda::default(),
             follower,
             next_conversion,
@@ -195,7 +189,7 @@ impl Bench {
     /// The operator lays the lead aside and takes up another of its kind.
     pub fn take_up(&mut self, at: Stamp, lead: Lead) {
         self.run(at);
-        if let (Handled::Lead(work), Some(Hearer::Lead(follower))) =
+        if let (Under::Lead(work), Some(Ear::Lead(follower))) =
             (&mut self.work, &mut self.follower)
         {
             work.make_ready(lead);
@@ -277,60 +271,5 @@ impl Bench {
         // No later aperture reaches further back than this one.
         self.work.forget(self.meter.aperture_before(at));
         self.next_conversion = self.meter.after(at);
-    }
-}
-
-/// What is under test, with hands on it.
-#[derive(Debug, Clone)]
-enum Handled {
-    Lead(Box<Work>),
-    Pot(Box<PotWork>),
-}
-
-impl Handled {
-    fn new(piece: &Piece, movement: Seconds, interval: Seconds, seed: u64) -> Self {
-        match piece {
-            Piece::Lead(lead) => {
-                Self::Lead(Box::new(Work::new(lead.clone(), movement, interval, seed)))
-            }
-            Piece::Pot(pot) => Self::Pot(Box::new(PotWork::new(*pot, interval, seed))),
-        }
-    }
-
-    fn perform(&mut self, at: Stamp, act: Act, agenda: &mut Agenda) {
-        match self {
-            Self::Lead(work) => work.perform(at, act, agenda),
-            Self::Pot(work) => work.perform(at, act, agenda),
-        }
-    }
-
-    fn course(&self) -> &Course {
-        match self {
-            Self::Lead(work) => work.course(),
-            Self::Pot(work) => work.course(),
-        }
-    }
-
-    fn forget(&mut self, before: Stamp) {
-        match self {
-            Self::Lead(work) => work.forget(before),
-            Self::Pot(work) => work.forget(before),
-        }
-    }
-}
-
-/// An operator who does what the program says.
-#[derive(Debug, Clone)]
-enum Hearer {
-    Lead(Follower),
-    Pot(Turner),
-}
-
-impl Hearer {
-    fn hear(&mut self, at: Stamp, notice: &Notice) -> Vec<(Stamp, Act)> {
-        match self {
-            Self::Lead(follower) => follower.hear(at, notice),
-            Self::Pot(turner) => turner.hear(at, notice),
-        }
     }
 }

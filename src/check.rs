@@ -7,6 +7,7 @@ pub mod lead;
 pub mod meter;
 pub mod notice;
 pub mod pot;
+pub mod rewire;
 pub mod step;
 mod step_name;
 pub mod stock;
@@ -27,6 +28,10 @@ pub const CHECKS: &[CheckEntry] = &[
     CheckEntry {
         name: pot::NAME,
         proves: "a control's track is whole and quiet from end to end",
+    },
+    CheckEntry {
+        name: rewire::NAME,
+        proves: "every state at the jack reads what the circuit predicts, or which fault explains it",
     },
     CheckEntry {
         name: trial::NAME,
@@ -87,6 +92,10 @@ pub trait Check: std::fmt::Debug + Send {
     fn cut_short(&self, why: &str, meter: &MeterView) -> CheckResult;
     /// What the screen shows of it.
     fn view(&self) -> CheckView<'_>;
+    /// What the screen and the report show of a rewire.
+    fn rewire(&self) -> Option<rewire::RewireView<'_>> {
+        None
+    }
 }
 
 /// What the screen shows of a check.

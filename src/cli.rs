@@ -14,6 +14,7 @@ mod pot_bench;
 mod protocols;
 mod replay;
 mod report;
+mod rewire;
 mod simulate;
 mod status;
 mod stock;
@@ -46,6 +47,7 @@ struct Arguments {
 enum Command {
     Lead(Box<lead::Arguments>),
     Pot(Box<pot::Arguments>),
+    Rewire(Box<rewire::Arguments>),
     Watch(watch::Arguments),
     Replay(replay::Arguments),
     Report(report::Arguments),
@@ -103,6 +105,7 @@ fn dispatch(command: Command) -> Result<Status, Failure> {
         match command {
             Command::Lead(arguments) => lead::run(*arguments).await,
             Command::Pot(arguments) => pot::run(*arguments).await,
+            Command::Rewire(arguments) => rewire::run(*arguments).await,
             Command::Watch(arguments) => watch::run(arguments).await,
             Command::Replay(arguments) => replay::run(&arguments),
             Command::Report(arguments) => report::run(&arguments),

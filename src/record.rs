@@ -23,7 +23,8 @@ pub use identity::{NoRunId, RunId};
 pub use raw::{RawChunk, RawWriter, read_raw};
 pub use run::{About, BlindSpotKept, FindingKept, FoundKept, RunKept, StepKept};
 pub use sidecar::{
-    CheckKept, LeadKept, MeterKept, PotKept, Sidecar, TrialKept, TriedKept, VerdictKept,
+    CheckKept, LeadKept, MeterKept, PotKept, RewireKept, Sidecar, TrialKept, TriedKept,
+    VerdictKept,
 };
 pub use stock::{STOCK_COLUMNS, StockWriter, read_stock};
 pub use table::{COLUMNS, Damage, Row, TableWriter, read_table};

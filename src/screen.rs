@@ -13,6 +13,7 @@ mod help;
 mod prompt;
 mod reading;
 mod stack;
+mod states;
 mod statistics;
 mod steps;
 mod stock;

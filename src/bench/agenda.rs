@@ -28,6 +28,8 @@ pub(super) enum Act {
     TakeUp,
     /// Something is done to a control.
     Turned(Turned),
+    /// The probes are put to a measurement of an instrument, all set for it; or taken off.
+    Measure(Option<usize>),
     /// Enter is pressed.
     Confirm,
     /// A timed plan begins again.

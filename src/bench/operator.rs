@@ -86,7 +86,7 @@ pub(super) struct Follower {
     busy_until: Stamp,
 }
 
-type Acts = Vec<(Stamp, Act)>;
+pub(super) type Acts = Vec<(Stamp, Act)>;
 
 impl Follower {
     pub(super) fn new(kind: Arc<LeadKind>, method: Method, hands: Hands, seed: u64) -> Self {

@@ -72,7 +72,7 @@ impl Work {
             Act::MomentOver if at < self.acts_until => {}
             Act::MomentOver => self.handling.acting = false,
             Act::TakeUp => self.take_up(agenda),
-            Act::Turned(_) | Act::Confirm | Act::Again => {}
+            Act::Turned(_) | Act::Measure(_) | Act::Confirm | Act::Again => {}
         }
         let ohms = if self.contact {
             self.lead.resistance(self.handling).0

@@ -1,5 +1,7 @@
 //! `steadyohm demo`: a check on the simulated bench, through a real pseudo-terminal.
 
+mod instrument;
+
 use std::sync::Arc;
 
 use clap::{Args, Subcommand};
@@ -43,6 +45,11 @@ enum Work {
   steadyohm demo pot --fault dirty-zone --law audio --hand 20
   steadyohm demo pot --in-circuit --fault cracked --rate 20")]
     Pot(Box<pot_bench::Demo>),
+    /// A simulated instrument at its jack; needs no meter and no instrument.
+    #[command(after_help = "Examples:
+  steadyohm demo rewire
+  steadyohm demo rewire --layout two-volumes-two-tones --fault 12 --seed 3")]
+    Rewire(Box<instrument::RewireDemo>),
 }
 
 #[derive(Debug, Args)]
@@ -123,6 +130,7 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
     let demo = match arguments.work {
         Work::Lead(demo) => demo,
         Work::Pot(demo) => return pot_bench::demo(*demo).await,
+        Work::Rewire(demo) => return of_rewire(*demo).await,
     };
     let LeadDemo {
         bench,
@@ -151,6 +159,19 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
     let meter = MeterArguments::for_demo(&protocol);
     let task = StockTask::of_demo(count, &lead, &output)?;
     let outcome = stock::on_bench(live, protocol, &meter, &output, task).await?;
+    Ok(status_of(&outcome))
+}
+
+async fn of_rewire(mut demo: instrument::RewireDemo) -> Result<Status, Failure> {
+    // A demo leaves nothing behind unless asked to.
+    demo.output
+        .detail
+        .record
+        .get_or_insert_with(|| "off".into());
+    demo.output.keep.ledger.get_or_insert_with(|| "off".into());
+    let protocol = formats::load(&demo.bench.protocol)?;
+    let (settings, task) = demo.meant(&protocol)?;
+    let outcome = run_on(&settings, &protocol, &demo.output, task).await?;
     Ok(status_of(&outcome))
 }
 

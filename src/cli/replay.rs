@@ -21,6 +21,7 @@ use crate::check::Check;
 use crate::check::lead::Lead;
 use crate::check::meter::MeterFacts;
 use crate::check::pot::Pot;
+use crate::check::rewire::Rewire;
 use crate::check::trial::{Trial, TrialOptions};
 use crate::cli::meter::{self, MeterArguments, OutputArguments, Task};
 use crate::cli::status::{Failure, Status};
@@ -212,6 +213,10 @@ pub(super) fn check(kept: &CheckKept) -> Result<Box<dyn Check>, Failure> {
         CheckKept::Pot(pot) => {
             let options = pot.options().map_err(Failure::Usage)?;
             Ok(Box::new(Pot::new(options)))
+        }
+        CheckKept::Rewire(rewire) => {
+            let options = rewire.options().map_err(Failure::Usage)?;
+            Ok(Box::new(Rewire::new(options)))
         }
         CheckKept::Trial(trial) => {
             // Nothing is kept of a replay.

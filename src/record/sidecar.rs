@@ -5,6 +5,7 @@
 
 mod lead;
 mod pot;
+mod rewire;
 mod trial;
 
 pub use trial::{TrialKept, TriedKept};
@@ -18,6 +19,7 @@ use crate::record::RunKept;
 use crate::signal::{Accuracies, Accuracy};
 pub use lead::LeadKept;
 pub use pot::PotKept;
+pub use rewire::RewireKept;
 
 /// The sidecar of a recording.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -105,6 +107,8 @@ pub enum CheckKept {
     Lead(LeadKept),
     /// A control.
     Pot(PotKept),
+    /// A rewired instrument.
+    Rewire(RewireKept),
     /// A trial of the meter.
     Trial(TrialKept),
 }

@@ -6,7 +6,7 @@ use ratatui::layout::Rect;
 use crate::screen::prompt::Prompt;
 use crate::screen::stack::{Band, Rank, beside, stack};
 use crate::screen::{
-    Scene, ScreenEntry, big, blind, frame, reading, steps, text, trace, track, trouble,
+    Scene, ScreenEntry, big, blind, frame, reading, states, steps, text, trace, track, trouble,
 };
 
 /// Shown when no other screen is.
@@ -26,7 +26,7 @@ const READING: u16 = 68;
 
 fn draw(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
     let prompt = Prompt::of(scene);
-    let wide = is_wide(area);
+    let wide = is_wide(area) && states::of(scene).is_none();
     let sentence = sentence(&prompt, area);
     let [
         head,
@@ -79,10 +79,11 @@ const fn is_wide(area: Rect) -> bool {
 /// The bands from top to bottom.
 fn bands(scene: &Scene<'_>, prompt: &Prompt, sentence: u16, area: Rect) -> [Band; 15] {
     let ranks = [Rank::Prompt, Rank::LargePrompt];
-    let list = match track::view(scene) {
-        Some(view) => track::rows(&view),
-        None if is_wide(area) => 1,
-        None => steps::rows(scene),
+    let list = match (track::view(scene), states::of(scene)) {
+        (Some(view), _) => track::rows(&view),
+        (None, Some(view)) => states::rows(&view),
+        _ if is_wide(area) => 1,
+        _ => steps::rows(scene),
     };
     [
         Band::fixed(Rank::Header, 1),
@@ -109,6 +110,9 @@ fn draw_body(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
     const BOTH: u16 = 64;
     if let Some(view) = track::view(scene).filter(|_| area.width >= BOTH) {
         return track::draw(scene, &view, area, buffer);
+    }
+    if let Some(view) = states::of(scene) {
+        return states::draw(scene, &view, area, buffer);
     }
     if area.width >= BOTH {
         let (left, right) = beside(area, steps::COLUMNS, 2);

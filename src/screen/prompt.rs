@@ -12,7 +12,7 @@ use crate::check::step::{Flexing, Reach, StepMachine};
 use crate::check::watchdog::stops_judging;
 use crate::reading::Seconds;
 use crate::screen::steps::label;
-use crate::screen::{Scene, big, text};
+use crate::screen::{Scene, big, states, text};
 use crate::signal::{Basis, percent};
 
 /// What is to be done now.
@@ -59,6 +59,7 @@ impl Prompt {
                 prompt
             }
             None => Self {
+                headline: waited_for(scene).to_owned(),
                 sentence: session.history().prompt().map(str::to_owned),
                 ..Self::bare(scene)
             },
@@ -140,7 +141,8 @@ impl Prompt {
         };
         let going_on = flexing.in_gap().then(|| match step.plan().wants() {
             Wants::Open => "TOUCH",
-            Wants::Closed | Wants::Sweep | Wants::Value => "BREAK",
+            Wants::Closed | Wants::Sweep => "BREAK",
+            Wants::Value => "JUMP",
         });
         match going_on.or_else(|| break_just_seen(scene)) {
             Some(word) => {
@@ -218,6 +220,12 @@ impl Prompt {
         ])
         .render(row, buffer);
     }
+}
+
+/// What a check without a step machine waits for, in big letters.
+fn waited_for(scene: &Scene<'_>) -> &'static str {
+    let phase = states::of(scene).and_then(|view| view.phase);
+    phase.map_or("WAIT", states::headline)
 }
 
 /// What is wrong, in big letters.

@@ -104,7 +104,8 @@ pub(super) fn facts(scene: &Scene<'_>) -> Vec<(&'static str, String)> {
             None => {
                 let limit = match step.plan().wants() {
                     Wants::Closed => "at most ",
-                    Wants::Open | Wants::Sweep | Wants::Value => "at least ",
+                    Wants::Open | Wants::Sweep => "at least ",
+                    Wants::Value => "about ",
                 };
                 facts.push((limit, pass(step.plan()).to_string()));
             }

@@ -129,8 +129,8 @@ const fn contact(proof: Proof) -> (&'static str, &'static str) {
 fn found(scene: &Scene<'_>, wants: Wants, result: &StepResult) -> ([String; 3], Style) {
     let value = match (result.ohms, wants) {
         (Some(ohms), _) => ohms.to_string(),
-        (None, Wants::Open) => "OL".to_owned(),
-        (None, Wants::Closed | Wants::Sweep | Wants::Value) => "no value".to_owned(),
+        (None, Wants::Open | Wants::Value) => "OL".to_owned(),
+        (None, Wants::Closed | Wants::Sweep) => "no value".to_owned(),
     };
     let parts = [
         sign(result.verdict).to_owned(),

@@ -7,7 +7,7 @@ use ratatui::text::Line;
 use crate::check::notice::CheckResult;
 use crate::screen::stack::{Band, Rank, beside, stack, top_row};
 use crate::screen::{
-    Scene, ScreenEntry, big, blind, frame, steps, text, trace, track, trouble,
+    Scene, ScreenEntry, big, blind, frame, states, steps, text, trace, track, trouble,
 };
 
 /// Shown once there is a verdict.
@@ -26,8 +26,8 @@ fn draw(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
     let Some(result) = scene.session.history().verdict() else {
         return;
     };
-    let (wide, beside_it) = (area.width >= WIDE, area.width >= BESIDE);
-    let list = steps::rows(scene);
+    let (wide, beside_it) = (area.width >= WIDE, stands_beside(scene, area));
+    let list = states::list_rows(scene);
     let mut heights = big::heights(LETTERS, area, [Rank::Reading, Rank::LargeReading]);
     if beside_it && let Some((_, large)) = heights.get_mut(1) {
         *large = (*large).max(list);
@@ -70,7 +70,7 @@ fn draw(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
     let word = result.verdict.word().to_uppercase();
     let (left, right) = beside(top, if wide { area.width / 2 } else { WORD }, 2);
     big::draw(&word, style, if beside_it { left } else { top }, buffer);
-    steps::draw(scene, if beside_it { right } else { list }, buffer);
+    states::draw_list(scene, if beside_it { right } else { list }, buffer);
     text::line(&sentence(result), style, plain, buffer);
     trouble::draw(scene, notes, buffer);
     if wide {
@@ -93,6 +93,11 @@ fn draw_beside(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
     }
 }
 
+/// Whether the steps stand beside the verdict; states want the whole width.
+fn stands_beside(scene: &Scene<'_>, area: Rect) -> bool {
+    area.width >= BESIDE && states::of(scene).is_none()
+}
+
 /// Letters of the longest verdict.
 const LETTERS: u16 = 6;
 
@@ -107,6 +112,9 @@ fn rows(count: usize) -> u16 {
 fn sentence(result: &CheckResult) -> String {
     use crate::check::notice::Verdict;
     let meaning = match result.verdict {
+        Verdict::Pass if result.check == crate::check::rewire::NAME => {
+            "every state reads within its band; not every fault shows there"
+        }
         Verdict::Pass => "all steps seen whole, and no fault in them",
         Verdict::Fail => "a fault was seen",
         Verdict::Retest => "the evidence carries neither pass nor fail",

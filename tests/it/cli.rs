@@ -29,6 +29,7 @@ mod pot; // a control turned at the other end of the port, and what is refused
 mod refusals; // what is wrong with arguments and ports, in one sentence each
 mod replays; // a recording gives what the run gave
 mod reports; // the page of every golden recording
+mod rewire; // a job written, refused, planned; a demo of it kept and replayed
 mod simulator; // a simulated port for a second terminal, and the demo
 mod sound; // tones through stand-in players: what they are given, players that fail
 mod stocks; // whole stocks, killed and resumed, undone, typed and scanned

@@ -17,6 +17,7 @@ mod protocol; // every format file, both ways
 mod reading; // number texts against the standard library's parser
 mod record; // tables and raw bytes read back equal, damage costs its row
 mod recordings; // every golden recording to its verdict, from its table and its raw bytes
+mod rewire; // every layout and faults of each kind on the simulated bench, to their names
 mod scpi; // the polled format against a parser that is not ours
 mod screen; // pictures of every state at two sizes, and no panic at any
 mod session; // a run is a function of its stamped inputs; replay, ticks, polling

@@ -48,6 +48,7 @@ pub(crate) fn lead_of(bench: &mut BenchSettings) -> &mut BenchLead {
     match &mut bench.piece {
         Piece::Lead(lead) => lead,
         Piece::Pot(pot) => panic!("no lead: {pot:?}"),
+        Piece::Instrument(_) => panic!("an instrument is no lead"),
     }
 }
 

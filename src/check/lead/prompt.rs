@@ -11,16 +11,16 @@ pub(super) fn of(kind: &LeadKind, step: &LeadStep) -> String {
     let (first, second) = (kind.contact_name(a), kind.contact_name(b));
     let straight = kind.is_straight();
     match (step.wants, step.reach) {
-        (Wants::Closed, _) if !step.shorted.is_empty() && straight => format!(
+        (Wants::Closed | Wants::Value, _) if !step.shorted.is_empty() && straight => format!(
             "Put the shorting plug on the far end; probe {first} and {second} at the near end."
         ),
-        (Wants::Closed, _) if !step.shorted.is_empty() => format!(
+        (Wants::Closed | Wants::Value, _) if !step.shorted.is_empty() => format!(
             "Put {} on {}; probe {first} and {second} of {}.",
             shorting_plugs(&step.shorted),
             ends(kind, &step.shorted),
             kind.plug_name(a.plug)
         ),
-        (Wants::Closed, _) if straight => {
+        (Wants::Closed | Wants::Value, _) if straight => {
             format!("Probe {first} to {second}, one probe at each end.")
         }
         (Wants::Closed | Wants::Sweep | Wants::Value, _) => format!(

@@ -98,7 +98,7 @@ impl StepMachine {
         };
         self.end_go();
         match self.plan.wants() {
-            Wants::Closed if in_contact => {
+            Wants::Closed | Wants::Value if in_contact => {
                 // Still conducting, at another level: read it at rest anew.
                 self.evidence.jumps.push(found);
                 out.say(Notice::Disturbance(

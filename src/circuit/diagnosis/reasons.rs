@@ -99,7 +99,7 @@ fn sentence(
 }
 
 /// What was shown, in words.
-pub(super) fn read(observation: &Observation) -> String {
+pub fn read(observation: &Observation) -> String {
     let value = match observation.seen {
         Seen::Ohms(ohms) => format!("{} read", Ohms(ohms)),
         Seen::Over { beyond: Some(end) } => format!("over {} read", Ohms(end)),

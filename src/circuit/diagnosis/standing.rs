@@ -6,10 +6,11 @@
 //! likely. Everything else is a retest, and the reasons say what it lacks.
 
 use crate::circuit::diagnosis::case::Case;
-use crate::circuit::diagnosis::evidence::{Observation, Seen};
+use crate::circuit::diagnosis::evidence::{Meter, Observation, Seen};
 use crate::circuit::diagnosis::grouping::Group;
 use crate::circuit::diagnosis::posterior::Diagnosis;
 use crate::circuit::diagnosis::reasons::read;
+use crate::circuit::forecast::{Forecast, Spread};
 use crate::reading::Ohms;
 
 /// What the readings carry.
@@ -47,42 +48,65 @@ pub struct Band {
 
 /// How a reading lies to its band.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Lies {
+pub enum Lies {
+    /// In it.
     Within,
+    /// Not in it.
     Outside,
+    /// Over-range, on a range that ends within the band or is not known.
     Unsure,
+}
+
+impl Band {
+    /// About a resistance that the parts may shift by so many ohms, on this meter with this
+    /// weight of the last digit.
+    pub fn around(ohms: f64, parts: f64, meter: &Meter, resolution: f64) -> Self {
+        if !ohms.is_finite() {
+            // Open: what a meter shows as over-range on its highest range.
+            return Self {
+                least: meter.top,
+                most: f64::INFINITY,
+            };
+        }
+        let limit = parts + meter.limit(ohms, resolution);
+        Self {
+            least: ohms - limit,
+            most: ohms + limit,
+        }
+    }
+
+    /// How a reading lies to it.
+    pub fn lies(self, observation: &Observation) -> Lies {
+        match observation.seen {
+            Seen::Ohms(ohms) if ohms < self.least || ohms > self.most => Lies::Outside,
+            Seen::Ohms(_) => Lies::Within,
+            Seen::Over { .. } if self.most.is_infinite() => Lies::Within,
+            Seen::Over { beyond: Some(end) } if end >= self.most => Lies::Outside,
+            Seen::Over { .. } => Lies::Unsure,
+        }
+    }
+}
+
+impl std::fmt::Display for Band {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&words(*self))
+    }
 }
 
 /// The band of a measurement on a sound instrument: every part at its worst at once, and the
 /// meter's limit of error besides.
 pub fn band(case: &Case<'_>, measurement: usize, resolution: f64) -> Option<Band> {
     let forecast = case.forecast(0, measurement)?;
-    if !forecast.ohms.is_finite() {
-        // Open: what a meter shows as over-range on its highest range.
-        return Some(Band {
-            least: case.meter.top,
-            most: f64::INFINITY,
-        });
-    }
-    let slopes = forecast.gradient.iter().zip(&case.forecasts.spreads);
-    let parts: f64 = slopes
-        .map(|(slope, spread)| (slope * spread.most).abs())
-        .sum();
-    let limit = parts + case.meter.limit(forecast.ohms, resolution);
-    Some(Band {
-        least: forecast.ohms - limit,
-        most: forecast.ohms + limit,
-    })
+    let parts = parts(forecast, &case.forecasts.spreads);
+    Some(Band::around(forecast.ohms, parts, &case.meter, resolution))
 }
 
-fn lies(band: Band, observation: &Observation) -> Lies {
-    match observation.seen {
-        Seen::Ohms(ohms) if ohms < band.least || ohms > band.most => Lies::Outside,
-        Seen::Ohms(_) => Lies::Within,
-        Seen::Over { .. } if band.most.is_infinite() => Lies::Within,
-        Seen::Over { beyond: Some(end) } if end >= band.most => Lies::Outside,
-        Seen::Over { .. } => Lies::Unsure,
-    }
+/// What all parts together may shift a reading by, in ohms: each at the end of its tolerance.
+pub fn parts(forecast: &Forecast, spreads: &[Spread]) -> f64 {
+    let slopes = forecast.gradient.iter().zip(spreads);
+    slopes
+        .map(|(slope, spread)| (slope * spread.most).abs())
+        .sum()
 }
 
 impl Diagnosis {
@@ -96,7 +120,7 @@ impl Diagnosis {
                 continue;
             };
             let text = format!("{}: {}", named(measurement), read(observation));
-            match lies(band, observation) {
+            match band.lies(observation) {
                 _ if observation.unsteady => {
                     weight += observation.times;
                     outside.push(text);

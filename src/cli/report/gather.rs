@@ -2,11 +2,17 @@
 
 use std::path::Path;
 
+use crate::check::Check;
 use crate::check::lead::LeadOptions;
+use crate::check::rewire::StateLine;
+use crate::circuit::diagnosis::Seen;
 use crate::cli::replay::{self, Kept};
 use crate::cli::status::Failure;
-use crate::reading::{Seconds, Stamp};
-use crate::record::report::{MeterLine, RunReport, Transcript, lead_cautions, lead_unchecked};
+use crate::reading::{Ohms, Seconds, Stamp};
+use crate::record::report::{
+    Expected, MeasuredValue, MeterLine, RunReport, Section, StateRow, States, Transcript,
+    lead_cautions, lead_unchecked,
+};
 use crate::record::{CheckKept, Sidecar, VerdictKept};
 use crate::session::{Effect, Event, Session, Setup, events};
 
@@ -28,13 +34,23 @@ pub(super) fn read(path: &Path) -> Result<Gathered, Failure> {
             path.display()
         )));
     };
-    let CheckKept::Lead(lead) = check else {
-        return Err(Failure::Usage(format!(
-            "{}: a trial of the meter is no work to hand over: give the recording of a check",
-            path.display()
-        )));
+    let options = match check {
+        CheckKept::Lead(lead) => Some(lead.options().map_err(Failure::Usage)?),
+        CheckKept::Rewire(_) => None,
+        CheckKept::Pot(_) => {
+            return Err(Failure::Usage(format!(
+                "{}: a control has no page yet: `steadyohm replay` shows what was found, and \
+                 --compare what has changed",
+                path.display()
+            )));
+        }
+        CheckKept::Trial(_) => {
+            return Err(Failure::Usage(format!(
+                "{}: a trial of the meter is no work to hand over: give the recording of a check",
+                path.display()
+            )));
+        }
     };
-    let options = lead.options().map_err(Failure::Usage)?;
     let format = format!("{} ({})", kept.protocol.title(), kept.protocol.id());
     let setup = Setup {
         protocol: kept.protocol,
@@ -44,7 +60,7 @@ pub(super) fn read(path: &Path) -> Result<Gathered, Failure> {
         patience: Seconds(sidecar.patience_s),
     };
     let session = Session::new(setup).doubting(kept.doubt);
-    let (transcript, interval) = replayed(session, events(kept.readings));
+    let (transcript, states, interval) = replayed(session, events(kept.readings));
     let Some(result) = transcript.verdict() else {
         return Err(Failure::Usage(format!(
             "{}: the replay came to no verdict; `steadyohm replay` shows why",
@@ -64,20 +80,26 @@ pub(super) fn read(path: &Path) -> Result<Gathered, Failure> {
         },
         verdict: result.verdict,
         reasons: result.reasons.clone(),
-        sections: transcript.sections(interval),
+        sections: sections(&transcript, states, interval),
         blind_spot: result.blind_spot,
-        cautions: cautions(&sidecar, &options, &transcript),
-        unchecked: lead_unchecked(&options, result),
+        cautions: cautions(&sidecar, options.as_ref(), &transcript),
+        unchecked: match &options {
+            Some(options) => lead_unchecked(options, result),
+            None => result.not_covered.iter().cloned().collect(),
+        },
     };
     Ok(Gathered {
         run,
-        length: length(&options),
+        length: options.as_ref().and_then(length),
     })
 }
 
 /// Every notice at its own time: each deadline is fired when it is due, which changes nothing
 /// but that its time is known.
-fn replayed(mut session: Session, events: Vec<Event>) -> (Transcript, Option<Seconds>) {
+fn replayed(
+    mut session: Session,
+    events: Vec<Event>,
+) -> (Transcript, Vec<StateRow>, Option<Seconds>) {
     let mut transcript = Transcript::default();
     let mut last = Stamp::START;
     for event in events {
@@ -89,7 +111,53 @@ fn replayed(mut session: Session, events: Vec<Event>) -> (Transcript, Option<Sec
     }
     take(&mut session, Event::Ended { at: last }, &mut transcript);
     let interval = session.meter().interval;
-    (transcript, interval)
+    let states = session
+        .check()
+        .and_then(Check::rewire)
+        .map_or(Vec::new(), |view| {
+            view.states.iter().map(state_row).collect()
+        });
+    (transcript, states, interval)
+}
+
+/// The parts of the page: a rewire has its states against their bands first.
+fn sections(
+    transcript: &Transcript,
+    states: Vec<StateRow>,
+    interval: Option<Seconds>,
+) -> Vec<Section> {
+    let mut sections = transcript.sections(interval);
+    if !states.is_empty()
+        && let Some(first) = sections.first_mut()
+    {
+        let steps = transcript.verdict().map_or(&[][..], |result| &result.steps);
+        let rows = states.into_iter().zip(steps).map(|(row, step)| StateRow {
+            proof: Some(step.proof),
+            reasons: step.reasons.clone(),
+            ..row
+        });
+        *first = Section::States(States {
+            title: "Expected and measured".to_owned(),
+            rows: rows.collect(),
+        });
+    }
+    sections
+}
+
+fn state_row(state: &StateLine) -> StateRow {
+    StateRow {
+        name: state.name.clone(),
+        expected: Expected::Word(state.band.to_string()),
+        measured: match state.seen.map(|seen| seen.seen) {
+            Some(Seen::Ohms(ohms)) => MeasuredValue::Value(Ohms(ohms)),
+            Some(Seen::Over { beyond }) => MeasuredValue::MoreThan(beyond.map(Ohms)),
+            None => MeasuredValue::Nothing,
+        },
+        verdict: state.verdict,
+        proof: None,
+        coverage: None,
+        reasons: Vec::new(),
+    }
 }
 
 fn take(session: &mut Session, event: Event, transcript: &mut Transcript) {
@@ -104,7 +172,11 @@ fn take(session: &mut Session, event: Event, transcript: &mut Transcript) {
 }
 
 /// What the reader must know, the gravest first.
-fn cautions(sidecar: &Sidecar, options: &LeadOptions, transcript: &Transcript) -> Vec<String> {
+fn cautions(
+    sidecar: &Sidecar,
+    options: Option<&LeadOptions>,
+    transcript: &Transcript,
+) -> Vec<String> {
     let mut cautions = Vec::new();
     let Some(result) = transcript.verdict() else {
         return cautions;
@@ -126,7 +198,9 @@ fn cautions(sidecar: &Sidecar, options: &LeadOptions, transcript: &Transcript) -
             .troubles()
             .map(|text| format!("During the run: {text}")),
     );
-    cautions.extend(lead_cautions(options, result));
+    if let Some(options) = options {
+        cautions.extend(lead_cautions(options, result));
+    }
     cautions
 }
 

@@ -212,3 +212,25 @@ fn the_verdict_is_heard_to_its_end_without_a_screen() {
     let (_, after) = text.split_once("lead: FAIL").unwrap();
     assert_eq!(after.matches('\u{7}').count(), 5, "{text:?}");
 }
+
+#[test]
+fn a_rewire_shows_expected_against_measured_and_the_likeliest_fault() {
+    let line = "demo rewire --layout one-pickup --rate 50 --wait 3s --fault 1";
+    let mut demo = OnTerminal::start(line);
+    let shows = |demo: &OnTerminal, words: &str| demo.shown.screen().contents().contains(words);
+    while !(shows(&demo, "FAIL") && shows(&demo, "tone control at zero")) {
+        let bytes = demo.said.recv_timeout(LIMIT).unwrap();
+        demo.shown.process(&bytes);
+        demo.all.extend(bytes);
+    }
+    let contents = demo.shown.screen().contents();
+    assert!(contents.contains("state, measured, expected"), "{contents}");
+    // A value beside its band, a word beside its sign.
+    assert!(contents.contains("kΩ to "), "{contents}");
+    assert!(contents.contains("✗ FAIL"), "{contents}");
+    demo.keys.write_all(b"q").unwrap();
+    let (_, left) = demo.end();
+    is_restored(&left);
+    let contents = left.shown.screen().contents();
+    assert!(contents.contains("rewire: "), "{contents}");
+}

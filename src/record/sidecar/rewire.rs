@@ -1,0 +1,48 @@
+//! A rewire check as a sidecar keeps it: the job's own text, so that the file may change since.
+
+use std::sync::Arc;
+
+use serde::{Deserialize, Serialize};
+
+use crate::check::rewire::RewireOptions;
+use crate::circuit::Job;
+use crate::reading::{Ohms, Seconds};
+
+/// The options of a rewire check; resistances in ohms, times in seconds.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RewireKept {
+    /// The job file as it was.
+    job: String,
+    /// Its name.
+    origin: String,
+    tare_ohms: Option<f64>,
+    open: bool,
+    probes: usize,
+    wait_s: f64,
+}
+
+impl RewireKept {
+    /// Options with the text that their job was read from.
+    pub fn new(options: &RewireOptions, job: &str, origin: &str) -> Self {
+        Self {
+            job: job.to_owned(),
+            origin: origin.to_owned(),
+            tare_ohms: options.tare.map(|tare| tare.0),
+            open: options.open,
+            probes: options.probes,
+            wait_s: options.wait.0,
+        }
+    }
+
+    /// The options kept; a sentence if the job makes no sense.
+    pub fn options(&self) -> Result<RewireOptions, String> {
+        let job = Job::from_text(&self.job, &self.origin).map_err(|error| error.to_string())?;
+        Ok(RewireOptions {
+            job: Arc::new(job),
+            tare: self.tare_ohms.map(Ohms),
+            open: self.open,
+            probes: self.probes,
+            wait: Seconds(self.wait_s),
+        })
+    }
+}

@@ -1,0 +1,125 @@
+//! A rewire's states: expected against measured, the likeliest faults, the next probe.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::text::Line;
+
+use crate::check::notice::Phase;
+use crate::check::rewire::{RewireView, StateLine};
+use crate::circuit::diagnosis::Seen;
+use crate::reading::Ohms;
+use crate::screen::{Scene, steps, text};
+
+/// Columns of what was measured and of the band.
+const MEASURED: usize = 11;
+const BAND: usize = 22;
+/// Columns of sign and word.
+const SIGN: usize = 9;
+
+/// The rewire under check, if one is.
+pub(super) fn of<'a>(scene: &'a Scene<'_>) -> Option<RewireView<'a>> {
+    scene.session.check()?.rewire()
+}
+
+/// Rows that the list wants.
+pub(super) fn rows(view: &RewireView<'_>) -> u16 {
+    let told = view.likeliest.len() + usize::from(view.next.is_some());
+    let rows = 1 + view.states.len() + told;
+    u16::try_from(rows).unwrap_or(u16::MAX)
+}
+
+/// Rows that the list of states wants, or that of steps where there are none.
+pub(super) fn list_rows(scene: &Scene<'_>) -> u16 {
+    match of(scene) {
+        Some(view) => rows(&view),
+        None => steps::rows(scene),
+    }
+}
+
+/// Draws the list of states, or that of steps where there are none.
+pub(super) fn draw_list(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
+    match of(scene) {
+        Some(view) => draw(scene, &view, area, buffer),
+        None => steps::draw(scene, area, buffer),
+    }
+}
+
+/// What is to be done now, in a word or two.
+pub(super) const fn headline(phase: Phase) -> &'static str {
+    match phase {
+        Phase::Confirm => "SET, THEN ENTER",
+        Phase::Settling | Phase::Still => "HOLD STILL",
+        _ => "SET",
+    }
+}
+
+/// Draws the list; the state under way stays in view, and what was found stands below it.
+pub(super) fn draw(scene: &Scene<'_>, view: &RewireView<'_>, area: Rect, buffer: &mut Buffer) {
+    let theme = scene.theme;
+    let (top, list) = crate::screen::stack::top_row(area);
+    text::heading(
+        "state, measured, expected",
+        [theme.strong(), theme.quiet()],
+        top,
+        buffer,
+    );
+    let now = view.states.iter().position(|state| state.verdict.is_none());
+    let mut lines: Vec<Line<'_>> = view
+        .states
+        .iter()
+        .enumerate()
+        .map(|(index, state)| row(scene, view, (state, now == Some(index)), area.width))
+        .collect();
+    let mut found: Vec<Line<'_>> = view
+        .likeliest
+        .iter()
+        .map(String::as_str)
+        .chain(view.next)
+        .map(|told| Line::styled(text::shortened(told, area.width), theme.strong()))
+        .collect();
+    let height = usize::from(list.height);
+    // The likeliest fault is worth more than a state long read.
+    found.truncate(height.saturating_sub(3).max(1));
+    let room = height.saturating_sub(found.len());
+    let reach = now.map_or(lines.len(), |now| now + 2).min(lines.len());
+    if lines.len() > room && reach > room && room >= 2 {
+        let gone = (reach + 1).saturating_sub(room);
+        lines.drain(..gone);
+        lines.insert(0, Line::styled(format!("… {gone} done"), theme.quiet()));
+    }
+    lines.truncate(room);
+    lines.extend(found);
+    text::lines(&lines, theme.quiet(), list, buffer);
+}
+
+fn row(
+    scene: &Scene<'_>,
+    view: &RewireView<'_>,
+    (state, now): (&StateLine, bool),
+    columns: u16,
+) -> Line<'static> {
+    let theme = scene.theme;
+    let (sign, word, style) = match state.verdict {
+        Some(verdict) => (
+            steps::sign(verdict),
+            verdict.word().to_uppercase(),
+            theme.verdict(verdict),
+        ),
+        None if now && view.phase.is_some() => ("▸", "now".to_owned(), theme.task()),
+        None => ("·", "to do".to_owned(), theme.quiet()),
+    };
+    let measured = match state.seen {
+        Some(seen) if seen.unsteady => "unsteady".to_owned(),
+        Some(seen) => match seen.seen {
+            Seen::Ohms(ohms) => Ohms(ohms).to_string(),
+            Seen::Over { .. } => "OL".to_owned(),
+        },
+        None if state.verdict.is_some() => "no value".to_owned(),
+        None => String::new(),
+    };
+    let name = usize::from(columns).saturating_sub(SIGN + MEASURED + BAND + 3);
+    let short = text::shortened(&state.name, u16::try_from(name).unwrap_or(u16::MAX));
+    let band = state.band.to_string();
+    let row = format!("{sign} {word:<7} {short:<name$} {measured:>MEASURED$} {band:>BAND$}");
+    Line::styled(text::shortened(row.trim_end(), columns), style)
+}
