@@ -34,23 +34,7 @@ pub(super) fn read(path: &Path) -> Result<Gathered, Failure> {
             path.display()
         )));
     };
-    let options = match check {
-        CheckKept::Lead(lead) => Some(lead.options().map_err(Failure::Usage)?),
-        CheckKept::Rewire(_) => None,
-        CheckKept::Pot(_) => {
-            return Err(Failure::Usage(format!(
-                "{}: a control has no page yet: `steadyohm replay` shows what was found, and \
-                 --compare what has changed",
-                path.display()
-            )));
-        }
-        CheckKept::Trial(_) => {
-            return Err(Failure::Usage(format!(
-                "{}: a trial of the meter is no work to hand over: give the recording of a check",
-                path.display()
-            )));
-        }
-    };
+    let options = lead_options(check, path)?;
     let format = format!("{} ({})", kept.protocol.title(), kept.protocol.id());
     let setup = Setup {
         protocol: kept.protocol,
@@ -92,6 +76,23 @@ pub(super) fn read(path: &Path) -> Result<Gathered, Failure> {
         run,
         length: options.as_ref().and_then(length),
     })
+}
+
+/// A lead's options, none for a rewire; a sentence for what has no page.
+fn lead_options(check: &CheckKept, path: &Path) -> Result<Option<LeadOptions>, Failure> {
+    match check {
+        CheckKept::Lead(lead) => Ok(Some(lead.options().map_err(Failure::Usage)?)),
+        CheckKept::Rewire(_) => Ok(None),
+        CheckKept::Pot(_) => Err(Failure::Usage(format!(
+            "{}: a control has no page yet: `steadyohm replay` shows what was found, and \
+                 --compare what has changed",
+            path.display()
+        ))),
+        CheckKept::Trial(_) => Err(Failure::Usage(format!(
+            "{}: a trial of the meter is no work to hand over: give the recording of a check",
+            path.display()
+        ))),
+    }
 }
 
 /// Every notice at its own time: each deadline is fired when it is due, which changes nothing

@@ -50,9 +50,8 @@ impl Scale {
                 Self::closed(rest.raw.0 - off, rise)
             }
             (None, Wants::Closed) => Self::closed(0.0, reading::pass(step.plan()).0),
-            (None, Wants::Value) => Self::fitting(columns, off),
             (_, Wants::Open) | (Some(Rest::Open(_)), _) => Self::OPEN,
-            (None, Wants::Sweep) => Self::fitting(columns, off),
+            (None, Wants::Sweep | Wants::Value) => Self::fitting(columns, off),
         }
     }
 
