@@ -51,7 +51,8 @@ fn a_cracked_track_is_found_kept_and_replayed() {
         assert!(line["from_s"].as_f64().unwrap() <= line["to_s"].as_f64().unwrap());
         assert!(line["ohms"].as_f64().unwrap() > 100e3);
     }
-    let found = verdict["findings"][0].as_str().unwrap();
+    let findings = of_event(&run.lines, "findings");
+    let found = findings[0]["findings"][0].as_str().unwrap();
     assert!(found.contains("noisy zone at"), "{found}");
     assert!(found.contains("% from the low end"), "{found}");
 
