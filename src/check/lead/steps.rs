@@ -33,10 +33,15 @@ pub(super) fn is_of_probes(step: &StepName) -> bool {
 pub(super) fn plans(options: &LeadOptions, steps: &[LeadStep]) -> Vec<StepPlan> {
     let first =
         (options.probes_first || options.tare == Tare::Touch).then(|| probe_leads(options));
-    first
+    let mut plans: Vec<StepPlan> = first
         .into_iter()
         .chain(steps.iter().map(|step| plan(options, step)))
-        .collect()
+        .collect();
+    // What must be known of this kind is told before anything is measured.
+    if let (Some(first), Some(caution)) = (plans.first_mut(), &options.kind.caution) {
+        first.prompt = format!("{} {caution}", first.prompt);
+    }
+    plans
 }
 
 /// A step as the step machine takes it.

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use proptest::prelude::*;
-use steadyohm::check::lead::{LeadStep, Method, derive, moves, shows};
+use steadyohm::check::lead::{Lead, LeadOptions, LeadStep, Method, derive, moves, shows};
 use steadyohm::check::notice::Wants;
 use steadyohm::check::step::Reach;
 use steadyohm::circuit::lead::{LeadKind, Wired, WiringFault, faults};
@@ -192,6 +192,21 @@ fn no_other_order_moves_fewer_probes() {
         }
         assert_eq!(total_moves(&steps), fewest, "{}", kind.id);
     }
+}
+
+/// A shielded lead never serves as a speaker lead: said before anything is measured.
+#[test]
+fn a_kinds_caution_comes_first() {
+    let speaker = std::sync::Arc::new(LeadKind::find("speaker").unwrap());
+    let caution = speaker.caution.clone().unwrap();
+    assert!(caution.contains("never serves as a speaker lead"));
+    let check = Lead::new(LeadOptions::of(speaker));
+    let told: Vec<bool> = check
+        .plans()
+        .iter()
+        .map(|plan| plan.prompt.contains(&caution))
+        .collect();
+    assert_eq!(told, [true, false, false]);
 }
 
 /// By the far-end short every isolation is reached from a loop that was just seen closed, and
