@@ -124,9 +124,10 @@ pub(super) fn crossing(kind: &LeadKind, first: usize, second: usize) -> Option<L
 /// conductors.
 pub fn shows(kind: &LeadKind, step: &LeadStep, faults: &[WiringFault]) -> bool {
     let read = read(kind, step, faults).0;
-    match step.wants {
-        Wants::Closed | Wants::Sweep | Wants::Value => read > HIGH.0 / 2.0,
-        Wants::Open => read.is_finite(),
+    if step.wants == Wants::Open {
+        read.is_finite()
+    } else {
+        read > HIGH.0 / 2.0
     }
 }
 

@@ -23,8 +23,7 @@ pub(super) fn crossing(
 /// Whether a result is that of the step that tells crossed from parted: it says what is wrong,
 /// and is not itself right or wrong.
 pub(super) fn is_crossing(derived: &Derived, result: &StepResult) -> bool {
-    let probes = ["tare", "probes"].contains(&result.step.as_str());
-    !probes && derived.find(&result.step).is_none()
+    !steps::is_of_probes(&result.step) && derived.find(&result.step).is_none()
 }
 
 /// What is wrong, in a few words each.

@@ -10,42 +10,42 @@ pub(super) fn of(kind: &LeadKind, step: &LeadStep) -> String {
     let [a, b] = step.probes;
     let (first, second) = (kind.contact_name(a), kind.contact_name(b));
     let straight = kind.is_straight();
-    match (step.wants, step.reach) {
-        (Wants::Closed | Wants::Value, _) if !step.shorted.is_empty() && straight => format!(
+    match (step.wants == Wants::Open, step.reach) {
+        (false, _) if !step.shorted.is_empty() && straight => format!(
             "Put the shorting plug on the far end; probe {first} and {second} at the near end."
         ),
-        (Wants::Closed | Wants::Value, _) if !step.shorted.is_empty() => format!(
+        (false, _) if !step.shorted.is_empty() => format!(
             "Put {} on {}; probe {first} and {second} of {}.",
             shorting_plugs(&step.shorted),
             ends(kind, &step.shorted),
             kind.plug_name(a.plug)
         ),
-        (Wants::Closed | Wants::Value, _) if straight => {
+        (false, _) if straight => {
             format!("Probe {first} to {second}, one probe at each end.")
         }
-        (Wants::Closed | Wants::Sweep | Wants::Value, _) => format!(
+        (false, _) => format!(
             "Probe {first} of {} and {second} of {}.",
             kind.plug_name(a.plug),
             kind.plug_name(b.plug)
         ),
-        (Wants::Open, Reach::PullShort) if straight => {
+        (true, Reach::PullShort) if straight => {
             "Pull the shorting plug off the far end; leave the probes on.".to_owned()
         }
-        (Wants::Open, Reach::PullShort) => format!(
+        (true, Reach::PullShort) => format!(
             "Pull {} off {}; leave the probes on.",
             shorting_plugs(&step.pulled),
             ends(kind, &step.pulled)
         ),
-        (Wants::Open, _) if a.plug == b.plug && straight => format!(
+        (true, _) if a.plug == b.plug && straight => format!(
             "Probe {first} and {second} at the same end, far end free; press Enter when they \
              are on."
         ),
-        (Wants::Open, _) if a.plug == b.plug => format!(
+        (true, _) if a.plug == b.plug => format!(
             "Probe {first} and {second} of {}, the other ends free; press Enter when they are \
              on.",
             kind.plug_name(a.plug)
         ),
-        (Wants::Open, _) => format!(
+        (true, _) => format!(
             "Probe {first} of {} and {second} of {}, all ends free; press Enter when they are \
              on.",
             kind.plug_name(a.plug),

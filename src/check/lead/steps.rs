@@ -50,12 +50,13 @@ pub(super) fn plan(options: &LeadOptions, step: &LeadStep) -> StepPlan {
     StepPlan {
         name: step.name.clone(),
         prompt: prompt::of(&options.kind, step),
-        limit: match step.wants {
-            Wants::Closed | Wants::Sweep | Wants::Value => closed(options, step.path.len()),
-            Wants::Open => Limit::Open {
+        limit: if step.wants == Wants::Open {
+            Limit::Open {
                 pass: options.isolation,
                 fail: Ohms(options.isolation.0 * LEAKAGE_SHARE),
-            },
+            }
+        } else {
+            closed(options, step.path.len())
         },
         reach: step.reach,
         bends: if step.bent {

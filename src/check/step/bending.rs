@@ -1,10 +1,12 @@
 //! The moves of the step machine while the work is bent.
 
 use crate::check::Outbox;
-use crate::check::notice::{Disturbance, DisturbanceKind, Notice, Tick, Trouble, Wants};
+use crate::check::notice::{Disturbance, DisturbanceKind, Notice, Tick, Trouble};
 use crate::check::step::flexing::Happened;
 use crate::check::step::judge::{self, Flags, MOST_RESTARTS};
-use crate::check::step::{Context, Flexing, Found, Pacing, Rest, State, StepMachine, words};
+use crate::check::step::{
+    Context, Flexing, Found, Limit, Pacing, Rest, State, StepMachine, words,
+};
 use crate::reading::{Ohms, Stamp};
 use crate::signal::Gap;
 
@@ -97,8 +99,8 @@ impl StepMachine {
             return;
         };
         self.end_go();
-        match self.plan.wants() {
-            Wants::Closed | Wants::Value if in_contact => {
+        match self.plan.limit {
+            Limit::Closed { .. } if in_contact => {
                 // Still conducting, at another level: read it at rest anew.
                 self.evidence.jumps.push(found);
                 out.say(Notice::Disturbance(
@@ -106,7 +108,7 @@ impl StepMachine {
                 ));
                 self.settle_unless_again(now, context, out);
             }
-            Wants::Closed | Wants::Sweep | Wants::Value => {
+            Limit::Closed { .. } => {
                 self.evidence.lifts.push(found);
                 out.say(Notice::Disturbance(
                     self.disturbance(DisturbanceKind::Break, &found.gap),
@@ -118,7 +120,7 @@ impl StepMachine {
                     self.wait_again(now, Some(prompt), out);
                 }
             }
-            Wants::Open => {
+            Limit::Open { .. } => {
                 // Still touching: either it stays so, which the next reading at rest fails,
                 // or it was passing.
                 self.note_gap(found, out);
@@ -137,21 +139,21 @@ impl StepMachine {
     }
 
     pub(super) fn note_gap(&mut self, found: Found, out: &mut Outbox) {
-        let kind = match self.plan.wants() {
-            Wants::Closed | Wants::Sweep | Wants::Value => DisturbanceKind::Break,
-            Wants::Open => DisturbanceKind::Touch,
+        let kind = match self.plan.limit {
+            Limit::Closed { .. } => DisturbanceKind::Break,
+            Limit::Open { .. } => DisturbanceKind::Touch,
         };
         out.say(Notice::Disturbance(self.disturbance(kind, &found.gap)));
         self.evidence.gaps.push(found);
     }
 
     pub(super) fn disturbance(&self, kind: DisturbanceKind, gap: &Gap) -> Disturbance {
-        let ohms = match self.plan.wants() {
-            Wants::Closed | Wants::Sweep | Wants::Value => gap
+        let ohms = match self.plan.limit {
+            Limit::Closed { .. } => gap
                 .numbers
                 .filter(|_| !gap.over)
                 .map(|(_, high)| Ohms(high)),
-            Wants::Open => gap.numbers.map(|(low, _)| Ohms(low)),
+            Limit::Open { .. } => gap.numbers.map(|(low, _)| Ohms(low)),
         };
         Disturbance {
             kind,

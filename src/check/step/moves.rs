@@ -191,17 +191,18 @@ impl StepMachine {
 
     /// Whether a reading shows that a step at rest has lost what it was reached by.
     fn is_lost(&self, measured: &Measured) -> bool {
-        match (self.plan.wants(), self.evidence.proof, self.plan.reach) {
+        match (&self.plan.limit, self.evidence.proof, self.plan.reach) {
             // The last: a short seen before the operator's word, and gone again, was not yet
             // the work.
-            (Wants::Closed | Wants::Sweep | Wants::Value, ..)
-            | (Wants::Open, Proof::Seen, Reach::Confirm) => shows_open(measured),
+            (Limit::Closed { .. }, ..) | (Limit::Open { .. }, Proof::Seen, Reach::Confirm) => {
+                shows_open(measured)
+            }
             // A tight plug lets go and touches again before it is out; once it was out, a
             // closed reading is a short.
-            (Wants::Open, _, Reach::PullShort) => {
+            (Limit::Open { .. }, _, Reach::PullShort) => {
                 self.evidence.rest.is_none() && shows_contact(measured)
             }
-            (Wants::Open, ..) => false,
+            (Limit::Open { .. }, ..) => false,
         }
     }
 

@@ -7,7 +7,7 @@
 use crate::circuit::diagnosis::case::Case;
 use crate::circuit::diagnosis::grouping::Group;
 use crate::circuit::diagnosis::joint::{Item, Solved};
-use crate::circuit::diagnosis::likelihood::{Likelihood, standing_for};
+use crate::circuit::diagnosis::likelihood::Likelihood;
 use crate::circuit::diagnosis::normal::chi_squared_above;
 
 /// How well the likeliest explanation fits the readings.
@@ -57,16 +57,7 @@ fn level(case: &Case<'_>, row: usize, likelihood: &Likelihood) -> f64 {
 
 /// The chance that the numbers taken as its own lie this far off.
 fn numbers(case: &Case<'_>, row: usize, likelihood: &Likelihood) -> f64 {
-    let held = case.holding(row);
-    let items: Vec<Item> = likelihood
-        .sound
-        .iter()
-        .filter_map(|measurement| {
-            let observation = case.evidence.at(*measurement)?;
-            let (value, noise) = standing_for(observation, &case.meter);
-            Item::of(case, held, (*measurement, value, noise))
-        })
-        .collect();
+    let items = Item::all_of(case, row, &likelihood.sound);
     let freedom = u32::try_from(items.len()).unwrap_or(u32::MAX);
     let solved = Solved::of(&items.iter().collect::<Vec<_>>());
     solved.map_or(1.0, |solved| chi_squared_above(solved.distance, freedom))

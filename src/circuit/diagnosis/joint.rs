@@ -6,6 +6,7 @@ use std::f64::consts::TAU;
 use nalgebra::{DMatrix, DVector};
 
 use crate::circuit::diagnosis::case::Case;
+use crate::circuit::diagnosis::likelihood::standing_for;
 
 /// Readings are taken as straight in the parts' errors, and that is never truer than this part
 /// of their variance: it keeps readings of one part from a perfect meter apart, and the inverse
@@ -44,6 +45,19 @@ impl Item {
             weighed,
             noise: noise + bend,
         })
+    }
+
+    /// The readings that a row takes as its own, each beside what it says.
+    pub(super) fn all_of(case: &Case<'_>, row: usize, sound: &[usize]) -> Vec<Self> {
+        let held = case.holding(row);
+        sound
+            .iter()
+            .filter_map(|measurement| {
+                let observation = case.evidence.at(*measurement)?;
+                let (value, noise) = standing_for(observation, &case.meter);
+                Self::of(case, held, (*measurement, value, noise))
+            })
+            .collect()
     }
 
     /// The variance of this reading by itself.

@@ -3,7 +3,7 @@
 use crate::circuit::diagnosis::case::Case;
 use crate::circuit::diagnosis::evidence::Seen;
 use crate::circuit::diagnosis::joint::{Item, Solved};
-use crate::circuit::diagnosis::likelihood::{Likelihood, log_stray, standing_for};
+use crate::circuit::diagnosis::likelihood::{Likelihood, log_stray};
 use crate::circuit::diagnosis::normal::{log_above, log_density, log_sum};
 
 /// The step of the trapezoid rule over a normal curve, in deviations: half of one leaves an
@@ -52,16 +52,7 @@ pub(super) struct Learnt<'a> {
 
 impl<'a> Learnt<'a> {
     pub(super) fn of(case: &'a Case<'a>, row: usize, likelihood: &Likelihood) -> Self {
-        let held = case.holding(row);
-        let items: Vec<Item> = likelihood
-            .sound
-            .iter()
-            .filter_map(|measurement| {
-                let observation = case.evidence.at(*measurement)?;
-                let (value, noise) = standing_for(observation, &case.meter);
-                Item::of(case, held, (*measurement, value, noise))
-            })
-            .collect();
+        let items = Item::all_of(case, row, &likelihood.sound);
         let solved = Solved::of(&items.iter().collect::<Vec<_>>());
         Self {
             case,

@@ -5,6 +5,7 @@ use thiserror::Error;
 use toml::Spanned;
 
 use super::{Conductor, Contact, LeadKind, Plug, Sign};
+use crate::protocol::line_of;
 use crate::reading::Ohms;
 
 /// A description could not be taken.
@@ -73,11 +74,7 @@ const MOST_CONTACTS: usize = 64;
 pub(super) fn read(text: &str, id: &str) -> Result<LeadKind, LeadKindError> {
     let refuse = |offset: usize, message: String| LeadKindError {
         origin: id.to_owned(),
-        line: 1 + text
-            .bytes()
-            .take(offset)
-            .filter(|byte| *byte == b'\n')
-            .count(),
+        line: line_of(text, offset),
         message,
     };
     let document: Document = toml::from_str(text).map_err(|error| {
