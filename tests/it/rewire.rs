@@ -5,16 +5,18 @@
 use std::sync::Arc;
 
 use steadyohm::bench::{
-    Bench, BenchSettings, Hands, Happening, Instrument, MeterSettings, OperatorStyle, Piece,
+    Bench, BenchSettings, Hands, Instrument, MeterSettings, OperatorStyle, Piece,
 };
 use steadyohm::check::meter::MeterFacts;
 use steadyohm::check::notice::{CheckResult, Notice, StepBegins, Verdict, Wants};
 use steadyohm::check::rewire::{Rewire, RewireOptions, planned};
 use steadyohm::circuit::diagnosis::Meter;
 use steadyohm::circuit::{Ailment, Circuit, Fault, Job, LAYOUTS};
-use steadyohm::protocol::{encode, find};
+use steadyohm::protocol::find;
 use steadyohm::reading::{Seconds, Stamp};
-use steadyohm::session::{Command, Effect, Event, Session, Setup};
+use steadyohm::session::{Session, Setup};
+
+use crate::simulated::{drive, event_of};
 
 pub(crate) fn job(layout: &str) -> Job {
     let layout = LAYOUTS.iter().find(|known| known.id == layout).unwrap();
@@ -47,40 +49,19 @@ pub(crate) fn run(
         hands: Hands::default(),
         seed,
     });
-    let mut said = Vec::new();
-    let mut events = vec![Event::Opened {
-        at: Stamp::START,
-        mid_stream: true,
-        caution: None,
-    }];
-    loop {
-        for event in std::mem::take(&mut events) {
-            for effect in session.update(event) {
-                if let Effect::Emit(notice) = effect {
-                    bench.hear(session.now(), &notice);
-                    if let Notice::Verdict(result) = &notice {
-                        return (said, result.clone());
-                    }
-                    said.push(notice);
-                }
-            }
-        }
-        let next = bench.next_at();
-        assert!(next < Stamp::from_seconds(3_600.0), "no end in sight");
-        if let Some(due) = session.due().filter(|due| *due < next) {
-            events.push(Event::Tick { at: due });
-            continue;
-        }
-        events.extend(bench.advance(next).into_iter().filter_map(|it| match it {
-            Happening::Confirm { at } => Some(Event::Command {
-                at,
-                command: Command::Confirm,
-            }),
-            Happening::Reading { at, measured } => {
-                let chunk = encode(&protocol, &measured).ok()?;
-                Some(Event::Bytes { at, chunk })
-            }
-        }));
+    let hour = Stamp::from_seconds(3_600.0);
+    let driven = drive(
+        (&mut session, &mut bench),
+        hour,
+        |_| false,
+        |_, _| {},
+        |happening| event_of(&protocol, true, happening),
+    );
+    assert!(driven.outcome.is_some(), "no end in sight");
+    let mut said = driven.notices;
+    match said.pop() {
+        Some(Notice::Verdict(result)) => (said, result),
+        other => panic!("the last notice is not a verdict: {other:?}"),
     }
 }
 

@@ -184,68 +184,106 @@ impl Run {
     }
 
     /// Runs to the verdict; `meddle` may change the bench before each event.
-    pub(crate) fn go_with(&self, mut meddle: impl FnMut(Stamp, &mut Bench)) -> Ran {
+    pub(crate) fn go_with(&self, meddle: impl FnMut(Stamp, &mut Bench)) -> Ran {
         let mut session = Session::new(self.setup());
         let mut bench = Bench::new(&self.bench);
-        let mut ran = Ran {
-            notices: Vec::new(),
-            entries: Vec::new(),
-            outcome: Outcome::Watched,
-            took: Stamp::START,
-        };
-        let opened = Event::Opened {
-            at: Stamp::START,
-            mid_stream: true,
-            caution: None,
-        };
-        let mut events = vec![opened];
-        loop {
-            for event in std::mem::take(&mut events) {
-                for effect in session.update(event) {
-                    match effect {
-                        Effect::Emit(notice) => {
-                            bench.hear(session.now(), &notice);
-                            ran.notices.push(notice);
-                        }
-                        Effect::Record(entry) => ran.entries.push(entry),
-                        Effect::Finish(outcome) => {
-                            ran.outcome = outcome;
-                            ran.took = session.now();
-                            return ran;
-                        }
-                        Effect::Send(_) | Effect::Cue(_) => {}
-                    }
-                }
-            }
-            let bench_due = bench.next_at();
-            if let Some(due) = session.due().filter(|due| *due < bench_due) {
-                events.push(Event::Tick { at: due });
-            } else {
-                meddle(bench_due, &mut bench);
-                let happenings = bench.advance(bench_due);
-                events.extend(happenings.into_iter().filter_map(|h| self.event(h)));
-            }
-            assert!(
-                bench_due < Stamp::from_seconds(3_600.0),
-                "no verdict within an hour"
-            );
+        let hour = Stamp::from_seconds(3_600.0);
+        let driven = drive(
+            (&mut session, &mut bench),
+            hour,
+            |_| false,
+            meddle,
+            |happening| event_of(&self.protocol, self.bytes, happening),
+        );
+        Ran {
+            notices: driven.notices,
+            entries: driven.entries,
+            outcome: driven
+                .outcome
+                .unwrap_or_else(|| panic!("no verdict within an hour")),
+            took: session.now(),
         }
     }
+}
 
-    fn event(&self, happening: Happening) -> Option<Event> {
-        match happening {
-            Happening::Confirm { at } => Some(Event::Command {
-                at,
-                command: Command::Confirm,
-            }),
-            Happening::Reading { at, measured } if self.bytes => {
-                let chunk = encode(&self.protocol, &measured).ok()?;
-                Some(Event::Bytes { at, chunk })
+/// What a session said and kept while it was driven by a bench.
+#[derive(Debug)]
+pub(crate) struct Driven {
+    pub(crate) notices: Vec<Notice>,
+    pub(crate) entries: Vec<Entry>,
+    /// How it ended; none if it was left before.
+    pub(crate) outcome: Option<Outcome>,
+}
+
+/// Lets a session and a bench go on together, each hearing the other, until the session ends,
+/// something is so, or the bench's time is up. `meddle` may change the bench before each event.
+pub(crate) fn drive(
+    (session, bench): (&mut Session, &mut Bench),
+    limit: Stamp,
+    is_so: impl Fn(&Session) -> bool,
+    mut meddle: impl FnMut(Stamp, &mut Bench),
+    event: impl Fn(Happening) -> Option<Event>,
+) -> Driven {
+    let mut driven = Driven {
+        notices: Vec::new(),
+        entries: Vec::new(),
+        outcome: None,
+    };
+    let mut events = vec![Event::Opened {
+        at: Stamp::START,
+        mid_stream: true,
+        caution: None,
+    }];
+    while bench.next_at() < limit {
+        for event in std::mem::take(&mut events) {
+            for effect in session.update(event) {
+                match effect {
+                    Effect::Emit(notice) => {
+                        bench.hear(session.now(), &notice);
+                        driven.notices.push(notice);
+                    }
+                    Effect::Record(entry) => driven.entries.push(entry),
+                    Effect::Finish(outcome) => {
+                        driven.outcome = Some(outcome);
+                        return driven;
+                    }
+                    Effect::Send(_) | Effect::Cue(_) => {}
+                }
             }
-            Happening::Reading { at, measured } => Some(Event::Item {
-                at,
-                item: Item::Reading(measured),
-            }),
         }
+        if is_so(session) {
+            break;
+        }
+        let bench_due = bench.next_at();
+        if let Some(due) = session.due().filter(|due| *due < bench_due) {
+            events.push(Event::Tick { at: due });
+        } else {
+            meddle(bench_due, bench);
+            events.extend(bench.advance(bench_due).into_iter().filter_map(&event));
+        }
+    }
+    driven
+}
+
+/// What reaches a session of a happening: a reading as bytes of a format, or as the item they
+/// would give.
+pub(crate) fn event_of(
+    protocol: &Protocol,
+    bytes: bool,
+    happening: Happening,
+) -> Option<Event> {
+    match happening {
+        Happening::Confirm { at } => Some(Event::Command {
+            at,
+            command: Command::Confirm,
+        }),
+        Happening::Reading { at, measured } if bytes => {
+            let chunk = encode(protocol, &measured).ok()?;
+            Some(Event::Bytes { at, chunk })
+        }
+        Happening::Reading { at, measured } => Some(Event::Item {
+            at,
+            item: Item::Reading(measured),
+        }),
     }
 }

@@ -3,17 +3,19 @@
 use std::sync::Arc;
 
 use steadyohm::bench::{
-    Bench, BenchSettings, Hands, Happening, MeterSettings, OperatorStyle, Pot as BenchPot,
-    PotFault, Ranging, Seat,
+    Bench, BenchSettings, Hands, MeterSettings, OperatorStyle, Pot as BenchPot, PotFault,
+    Ranging, Seat,
 };
 use steadyohm::check::meter::MeterFacts;
 use steadyohm::check::notice::{CheckResult, Notice, StepResult};
 use steadyohm::check::pot::{Place, Pot, PotOptions};
 use steadyohm::circuit::control::{Control, Law, Wiring};
-use steadyohm::protocol::{Item, Protocol, encode, find};
+use steadyohm::protocol::{Protocol, find};
 use steadyohm::reading::{Ohms, Seconds, Stamp};
 use steadyohm::record::Entry;
-use steadyohm::session::{Command, Effect, Event, Session, Setup};
+use steadyohm::session::{Session, Setup};
+
+use crate::simulated::{drive, event_of};
 
 /// A control and the check of it.
 #[derive(Debug, Clone)]
@@ -33,7 +35,6 @@ pub(super) struct Run {
 pub(super) struct Ran {
     pub(super) notices: Vec<Notice>,
     pub(super) entries: Vec<Entry>,
-    pub(super) took: Stamp,
 }
 
 impl Ran {
@@ -131,61 +132,18 @@ impl Run {
     pub(super) fn until(&self, is_so: impl Fn(&Session) -> bool) -> (Ran, Session) {
         let mut session = Session::new(self.setup());
         let mut bench = Bench::new(&self.bench());
-        let mut ran = Ran {
-            notices: Vec::new(),
-            entries: Vec::new(),
-            took: Stamp::START,
+        let two_hours = Stamp::from_seconds(7_200.0);
+        let driven = drive(
+            (&mut session, &mut bench),
+            two_hours,
+            is_so,
+            |_, _| {},
+            |happening| event_of(&self.protocol, self.bytes, happening),
+        );
+        let ran = Ran {
+            notices: driven.notices,
+            entries: driven.entries,
         };
-        let mut events = vec![Event::Opened {
-            at: Stamp::START,
-            mid_stream: true,
-            caution: None,
-        }];
-        while bench.next_at() < Stamp::from_seconds(7_200.0) {
-            for event in std::mem::take(&mut events) {
-                for effect in session.update(event) {
-                    match effect {
-                        Effect::Emit(notice) => {
-                            bench.hear(session.now(), &notice);
-                            ran.notices.push(notice);
-                        }
-                        Effect::Record(entry) => ran.entries.push(entry),
-                        Effect::Finish(_) => {
-                            ran.took = session.now();
-                            return (ran, session);
-                        }
-                        Effect::Send(_) | Effect::Cue(_) => {}
-                    }
-                }
-            }
-            if is_so(&session) {
-                break;
-            }
-            let bench_due = bench.next_at();
-            if let Some(due) = session.due().filter(|due| *due < bench_due) {
-                events.push(Event::Tick { at: due });
-            } else {
-                let happenings = bench.advance(bench_due);
-                events.extend(happenings.into_iter().filter_map(|h| self.event(h)));
-            }
-        }
         (ran, session)
-    }
-
-    fn event(&self, happening: Happening) -> Option<Event> {
-        match happening {
-            Happening::Confirm { at } => Some(Event::Command {
-                at,
-                command: Command::Confirm,
-            }),
-            Happening::Reading { at, measured } if self.bytes => {
-                let chunk = encode(&self.protocol, &measured).ok()?;
-                Some(Event::Bytes { at, chunk })
-            }
-            Happening::Reading { at, measured } => Some(Event::Item {
-                at,
-                item: Item::Reading(measured),
-            }),
-        }
     }
 }
