@@ -14,6 +14,8 @@ mod decimation;
 
 mod gap;
 
+mod height;
+
 mod sample;
 pub mod sweep;
 pub mod trial;
@@ -24,6 +26,7 @@ pub use blind_spot::{Basis, BlindSpot, hit_fraction, percent};
 pub use coverage::{Goal, flexes_needed, rate_bound, shown_chance};
 pub use decimation::{Column, Point, Sample, TraceHistory, columns};
 pub use gap::{FlickerFinder, Gap, GapFinder, Standing};
+pub use height::Bend;
 pub use interval::IntervalMeter;
 pub use sample::{
     CountInterval, DRAWN_BLINDLY, Lot, Noun, Plan, ShareInterval, Tested, tests_needed,

@@ -9,7 +9,7 @@ use crate::check::notice::Wants;
 use crate::check::step::{Rest, StepMachine};
 use crate::reading::Ohms;
 use crate::screen::reading;
-use crate::signal::Column;
+use crate::signal::{Bend, Column};
 
 /// The top of the scale, above what handheld meters show as a number (common practice, no
 /// source).
@@ -18,25 +18,25 @@ const TOP: f64 = 100e6;
 /// A scale.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Scale {
-    /// Straight from `low` to `knee`, which stands at `share` of the height; logarithmic above.
-    Bent { low: f64, knee: f64, share: f64 },
+    /// Straight up to a knee, logarithmic above.
+    Bent(Bend),
     /// Straight from `low` to `high`.
     Even { low: f64, high: f64 },
 }
 
 impl Scale {
     /// A conductor that should be closed, of which nothing is known.
-    const CLOSED: Self = Self::Bent {
+    const CLOSED: Self = Self::Bent(Bend {
         low: 0.0,
         knee: 3.0,
         share: 0.6,
-    };
+    });
     /// Conductors apart.
-    const OPEN: Self = Self::Bent {
+    const OPEN: Self = Self::Bent(Bend {
         low: 0.0,
         knee: 10.0,
         share: 0.1,
-    };
+    });
 
     /// The scale for a step, or for what is shown where there is none; `off` ohms of tare are
     /// taken off before.
@@ -69,11 +69,11 @@ impl Scale {
             return Self::CLOSED;
         }
         let low = (rest - rise).max(0.0);
-        Self::Bent {
+        Self::Bent(Bend {
             low,
             knee: (rest + 3.0 * rise).max(low + rise),
             share: 0.65,
-        }
+        })
     }
 
     /// For readings of no step: straight when they lie close together, so that their noise can
@@ -110,12 +110,7 @@ impl Scale {
     /// The height of a resistance, 0 to 1; zero for what is not a number.
     pub(super) fn height(&self, ohms: f64) -> f64 {
         let height = match *self {
-            Self::Bent { low, knee, share } if ohms <= knee => {
-                share * (ohms - low) / (knee - low)
-            }
-            Self::Bent { knee, share, .. } => {
-                share + (1.0 - share) * (ohms / knee).ln() / (TOP / knee).max(10.0).ln()
-            }
+            Self::Bent(bend) => bend.height(ohms, TOP),
             Self::Even { low, high } => (ohms - low) / (high - low),
         };
         if height.is_nan() {
@@ -128,7 +123,7 @@ impl Scale {
     /// Round values to label, the most telling first.
     pub(super) fn ticks(&self) -> Vec<Ohms> {
         match *self {
-            Self::Bent { low, .. } => {
+            Self::Bent(Bend { low, .. }) => {
                 let decades = [1e3, 1e6, 1.0, 10.0, 100.0, 1e5, 1e4, 1e7].into_iter();
                 let above = decades.filter(|decade| *decade > low);
                 [low].into_iter().chain(above).map(Ohms).collect()

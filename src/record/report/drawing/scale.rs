@@ -1,18 +1,15 @@
 //! Heights of a trace: one scale must show tenths of an ohm and megohms both.
 
 use crate::reading::Ohms;
+use crate::signal::Bend;
 
 /// The top of the scale, above what handheld meters show as a number (common practice, no
 /// source).
 const TOP: f64 = 100e6;
 
-/// Straight from `low` to `knee`, which stands at `share` of the height; logarithmic above.
+/// The heights of one trace.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Scale {
-    low: f64,
-    knee: f64,
-    share: f64,
-}
+pub(super) struct Scale(Bend);
 
 impl Scale {
     /// A closed conductor: the rest and the threshold of a break well apart, and both in the
@@ -21,37 +18,32 @@ impl Scale {
         let rest = rest.map_or(0.0, |ohms| ohms.0);
         let rise = threshold.map_or(1.0, |ohms| ohms.0 - rest);
         if !(rest.is_finite() && rise.is_finite() && rise > 0.0) {
-            return Self {
+            return Self(Bend {
                 low: 0.0,
                 knee: 3.0,
                 share: 0.6,
-            };
+            });
         }
         let low = (rest - rise).max(0.0);
-        Self {
+        Self(Bend {
             low,
             knee: (rest + 1.5 * rise).max(low + rise),
             share: 0.66,
-        }
+        })
     }
 
     /// Conductors apart.
     pub(super) const fn apart() -> Self {
-        Self {
+        Self(Bend {
             low: 0.0,
             knee: 10.0,
             share: 0.1,
-        }
+        })
     }
 
     /// The height of a resistance, 0 to 1; zero for what is not a number.
     pub(super) fn height(&self, ohms: f64) -> f64 {
-        let height = if ohms <= self.knee {
-            self.share * (ohms - self.low) / (self.knee - self.low)
-        } else {
-            let decades = (TOP / self.knee).max(10.0).ln();
-            self.share + (1.0 - self.share) * (ohms / self.knee).ln() / decades
-        };
+        let height = self.0.height(ohms, TOP);
         if height.is_nan() {
             0.0
         } else {
@@ -72,6 +64,15 @@ mod tests {
         let [rest, threshold, open] = [0.3, 0.8, 60e6].map(|ohms| scale.height(ohms));
         assert!(threshold - rest > 0.15, "{rest} {threshold}");
         assert!(open - threshold > 0.3, "{threshold} {open}");
+    }
+
+    /// A knee so close to nothing that the top divided by it has no number.
+    #[test]
+    fn the_smallest_of_knees_hides_nothing() {
+        let scale = Scale::closed(Some(Ohms(-6.213_348_276_064_8e-310)), Some(Ohms(0.0)));
+        let (small, large) = (1.700_358_127_476_609_6e-308, 3.632_075_226_685_234_4e158);
+        assert!(scale.height(small) <= scale.height(large));
+        assert!(scale.height(large) > 0.9, "{}", scale.height(large));
     }
 
     proptest! {
