@@ -139,9 +139,7 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
         crated,
     } = *demo;
     lead.tick = Seconds(lead.tick.0 * crated.pace);
-    // A demo leaves nothing behind unless asked to.
-    output.detail.record.get_or_insert_with(|| "off".into());
-    output.keep.ledger.get_or_insert_with(|| "off".into());
+    output.leave_nothing();
     let protocol = formats::load(&bench.protocol)?;
     let operator = OperatorStyle::Follows(lead.options(output.keep.temperature())?.method);
     let mut settings = bench.settings(&lead.kind, &protocol, operator)?;
@@ -163,12 +161,7 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
 }
 
 async fn of_rewire(mut demo: instrument::RewireDemo) -> Result<Status, Failure> {
-    // A demo leaves nothing behind unless asked to.
-    demo.output
-        .detail
-        .record
-        .get_or_insert_with(|| "off".into());
-    demo.output.keep.ledger.get_or_insert_with(|| "off".into());
+    demo.output.leave_nothing();
     let protocol = formats::load(&demo.bench.protocol)?;
     let (settings, task) = demo.meant(&protocol)?;
     let outcome = run_on(&settings, &protocol, &demo.output, task).await?;

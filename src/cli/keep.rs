@@ -11,9 +11,9 @@ use clap::Args;
 use uuid::Uuid;
 
 use crate::circuit::Celsius;
-use crate::cli::formats;
 use crate::cli::meter::OutputArguments;
 use crate::cli::status::Failure;
+use crate::cli::{formats, meter};
 use crate::reading::Ohms;
 use crate::record::ledger::LedgerError;
 use crate::record::{About, AccuracyKept, RunId, RunKept};
@@ -137,16 +137,18 @@ impl KeepArguments {
 }
 
 impl OutputArguments {
+    /// As a demo has it: nothing is left behind unless it is asked for.
+    pub(super) fn leave_nothing(&mut self) {
+        self.detail.record.get_or_insert_with(|| OFF.into());
+        self.keep.ledger.get_or_insert_with(|| OFF.into());
+    }
+
     /// The ledger that the run goes to, which is opened once to see that it can be.
     ///
     /// A line in the ledger points to a recording and comes back from it; without a recording
     /// there is a line only where a ledger was asked for by name.
     pub(super) fn ledger(&self, judges: bool) -> Result<Option<LedgerFile>, Failure> {
-        let recorded = self
-            .detail
-            .record
-            .as_ref()
-            .is_none_or(|folder| !is_off(folder));
+        let recorded = meter::record_folder(self).is_some();
         let file = match &self.keep.ledger {
             Some(file) if is_off(file) => return Ok(None),
             Some(_) if !judges => {
@@ -173,8 +175,11 @@ impl OutputArguments {
     }
 }
 
-fn is_off(path: &Path) -> bool {
-    path.as_os_str() == "off"
+/// The word for no recording, and for no ledger.
+const OFF: &str = "off";
+
+pub(super) fn is_off(path: &Path) -> bool {
+    path.as_os_str() == OFF
 }
 
 fn accuracy(path: &Path) -> Result<AccuracyKept, Failure> {

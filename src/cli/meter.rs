@@ -17,7 +17,7 @@ use crate::check::meter::{MeterFacts, Tried};
 use crate::cli::hearing::HearingArguments;
 use crate::cli::keep::KeepArguments;
 use crate::cli::status::Failure;
-use crate::cli::{formats, identify, input, ports, replay, trials};
+use crate::cli::{formats, identify, input, keep, ports, replay, trials};
 use crate::protocol::Protocol;
 use crate::reading::{Ohms, Seconds};
 use crate::record::{CheckKept, MeterKept, Sidecar};
@@ -293,7 +293,7 @@ pub(super) fn sidecar(
 /// The folder for recordings; none if they are off.
 pub(super) fn record_folder(output: &OutputArguments) -> Option<PathBuf> {
     match &output.detail.record {
-        Some(folder) if folder.as_os_str() == "off" => None,
+        Some(folder) if keep::is_off(folder) => None,
         Some(folder) => Some(folder.clone()),
         None => Some(formats::recordings_folder()),
     }

@@ -108,8 +108,7 @@ pub(super) async fn demo(demo: Demo) -> Result<Status, Failure> {
         mut output,
         pot,
     } = demo;
-    // A demo leaves nothing behind unless asked to.
-    output.detail.record.get_or_insert_with(|| "off".into());
+    output.leave_nothing();
     let protocol = formats::load(&bench.protocol)?;
     let place = pot.options()?.place;
     let settings = bench.settings(place, &protocol, OperatorStyle::default());
