@@ -28,6 +28,10 @@ pub enum ViewChange {
     Mute,
     /// The help, or back from it.
     Help,
+    /// Further down in the help.
+    Further,
+    /// Back up in the help.
+    Back,
 }
 
 /// One press: the key and whether Control is down.
@@ -141,6 +145,23 @@ pub const KEYS: &[Key] = &[
         short: "help",
         long: "this help, and back from it",
         action: KeyAction::View(ViewChange::Help),
+    },
+    Key {
+        strokes: &[
+            Stroke::plain(KeyCode::Down),
+            Stroke::plain(KeyCode::PageDown),
+        ],
+        name: "↓",
+        short: "further",
+        long: "further down in this help",
+        action: KeyAction::View(ViewChange::Further),
+    },
+    Key {
+        strokes: &[Stroke::plain(KeyCode::Up), Stroke::plain(KeyCode::PageUp)],
+        name: "↑",
+        short: "up",
+        long: "back up in this help",
+        action: KeyAction::View(ViewChange::Back),
     },
     Key {
         strokes: &[Stroke::character('m'), Stroke::character('M')],

@@ -7,7 +7,7 @@ use ratatui::widgets::Widget as _;
 
 use crate::check::stock::Tags;
 use crate::keys::{KEYS, Key, KeyAction, ViewChange};
-use crate::screen::{Scene, text};
+use crate::screen::{Panel, Scene, text};
 use crate::session::Command;
 
 /// The caution that is always there.
@@ -123,6 +123,9 @@ fn does_something(key: &Key, scene: &Scene<'_>) -> bool {
         KeyAction::Command(Command::Confirm) => {
             scene.session.check().is_some() && scene.session.outcome().is_none()
         }
+        KeyAction::View(ViewChange::Further | ViewChange::Back) => {
+            scene.view.panel == Panel::Help
+        }
         KeyAction::Command(Command::Quit) | KeyAction::View(_) => true,
     }
 }
@@ -131,9 +134,7 @@ fn short(key: &Key, scene: &Scene<'_>) -> &'static str {
     match key.action {
         KeyAction::Command(Command::Quit) if scene.session.outcome().is_some() => "leave",
         KeyAction::View(ViewChange::Mute) if scene.view.muted => "sound on",
-        KeyAction::View(ViewChange::Help) if scene.view.panel == crate::screen::Panel::Help => {
-            "back"
-        }
+        KeyAction::View(ViewChange::Help) if scene.view.panel == Panel::Help => "back",
         _ => key.short,
     }
 }

@@ -41,12 +41,11 @@ fn draw(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
     let [head, rule, body, caution, keys] = stack(area, &bands);
     frame::header(scene, head, buffer);
     frame::rule(scene, rule, buffer);
-    text::lines(
-        &lines(scene, body.width),
-        scene.theme.strong(),
-        body,
-        buffer,
-    );
+    let lines = lines(scene, body.width);
+    let past = lines.len().saturating_sub(usize::from(body.height));
+    let past = past.min(usize::from(scene.view.scrolled));
+    let shown = lines.get(past..).unwrap_or_default();
+    text::lines(shown, scene.theme.strong(), body, buffer);
     frame::caution(scene, caution, buffer);
     frame::footer(scene, keys, buffer);
 }

@@ -20,6 +20,8 @@ pub enum Panel {
 pub struct View {
     /// What fills the screen.
     pub panel: Panel,
+    /// How many lines of the help are scrolled past; past its end counts as its end.
+    pub scrolled: u16,
     /// How long a stretch of the trace is shown.
     pub zoom: Seconds,
     /// Whether sound is off.
@@ -44,10 +46,18 @@ impl View {
         Seconds(3600.0),
     ];
 
+    /// How many lines of the help a key press goes on.
+    const SCROLL: u16 = 5;
+
+    /// About as long as the help is in a narrow window: no press further is remembered, since
+    /// each would have to be undone.
+    const SCROLLED_MOST: u16 = 40;
+
     /// The run, half a minute of trace, with sound.
     pub fn new(theme: Theme) -> Self {
         Self {
             panel: Panel::Check,
+            scrolled: 0,
             zoom: Seconds(30.0),
             muted: false,
             toneless: false,
@@ -67,7 +77,13 @@ impl View {
                 self.zoom = longer.unwrap_or(self.zoom);
             }
             ViewChange::Mute => self.muted = !self.muted,
+            ViewChange::Further => {
+                let further = self.scrolled.saturating_add(Self::SCROLL);
+                self.scrolled = further.min(Self::SCROLLED_MOST);
+            }
+            ViewChange::Back => self.scrolled = self.scrolled.saturating_sub(Self::SCROLL),
             ViewChange::Help => {
+                self.scrolled = 0;
                 self.panel = match self.panel {
                     Panel::Check => Panel::Help,
                     Panel::Help => Panel::Check,

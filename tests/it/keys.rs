@@ -26,6 +26,8 @@ fn each_key_asks_for_its_own() {
     assert_eq!(press(KeyCode::Char('-'), none), view(ViewChange::ZoomOut));
     assert_eq!(press(KeyCode::Char('m'), none), view(ViewChange::Mute));
     assert_eq!(press(KeyCode::Char('?'), none), view(ViewChange::Help));
+    assert_eq!(press(KeyCode::PageDown, none), view(ViewChange::Further));
+    assert_eq!(press(KeyCode::Up, none), view(ViewChange::Back));
 }
 
 #[test]

@@ -38,9 +38,10 @@ fn any_measured() -> impl Strategy<Value = Measured> {
 
 fn any_view() -> impl Strategy<Value = View> {
     let zoom = proptest::sample::select(View::ZOOMS.to_vec());
-    (zoom, any::<bool>(), any::<bool>(), any::<bool>()).prop_map(
-        |(zoom, muted, no_color, help)| View {
+    (zoom, any::<[bool; 3]>(), 0_u16..100).prop_map(
+        |(zoom, [muted, no_color, help], scrolled)| View {
             panel: if help { Panel::Help } else { Panel::Check },
+            scrolled,
             zoom,
             muted,
             toneless: muted,
@@ -195,6 +196,35 @@ fn what_must_always_be_there_is() {
     }
 }
 
+/// Whether a key does something in the help alone.
+pub(super) fn in_the_help(key: &Key) -> bool {
+    let [further, back] = [ViewChange::Further, ViewChange::Back].map(KeyAction::View);
+    key.action == further || key.action == back
+}
+
+#[test]
+fn all_of_the_help_is_reached_on_the_smallest_usual_screen() {
+    let run = bending();
+    let mut view = view();
+    view.apply(ViewChange::Help);
+    let whole = run.text(&view, 80, 50);
+    let mut seen = String::new();
+    for _ in 0..9 {
+        seen.push_str(&run.text(&view, 80, 24));
+        view.apply(ViewChange::Further);
+    }
+    let end = run.text(&view, 80, 24);
+    assert!(end.contains("below it B break"), "{end}");
+    assert!(!end.contains("more line"), "{end}");
+    for line in whole.lines() {
+        assert!(seen.contains(line.trim_end()), "{line}\n{seen}");
+    }
+    for _ in 0..9 {
+        view.apply(ViewChange::Back);
+    }
+    assert!(run.text(&view, 80, 24).contains("this help, and back"));
+}
+
 #[test]
 fn help_and_footer_print_from_the_table() {
     let mut view = view();
@@ -206,7 +236,8 @@ fn help_and_footer_print_from_the_table() {
     for key in KEYS.iter().filter(|key| !of_a_stock(key)) {
         assert!(help.contains(key.long), "{}\n{help}", key.name);
         let entry = format!("{} {}", key.name, key.short);
-        assert!(footer.contains(&entry), "{entry}\n{footer}");
+        let shown = if in_the_help(key) { &help } else { &footer };
+        assert!(shown.contains(&entry), "{entry}\n{shown}");
     }
     view.apply(ViewChange::Mute);
     assert!(run.text(&view, 160, 50).contains("sound off"));
