@@ -10,7 +10,9 @@
 mod ending;
 mod event;
 mod history;
+mod link;
 mod poll;
+mod rate;
 mod recorded;
 mod repeats;
 
@@ -21,14 +23,16 @@ pub use recorded::{Recording, events};
 use std::sync::Arc;
 
 use crate::check::meter::{MeterFacts, MeterView};
-use crate::check::notice::{Notice, Opened, Trouble};
+use crate::check::notice::{Notice, Trouble};
 use crate::check::watchdog::Watchdog;
 use crate::check::{Check, Outbox};
 use crate::protocol::{Decoder, Item, Joining, Protocol};
 use crate::reading::{Measured, Reading, Seconds, Stamp};
 use crate::record;
 use crate::signal::IntervalMeter;
+use link::LinkUse;
 use poll::Poll;
+use rate::Rate;
 use repeats::Repeats;
 
 /// What a session is set up with.
@@ -53,14 +57,14 @@ pub struct Session {
     source: String,
     decoder: Decoder,
     poll: Poll,
+    /// How the link is shared with the sessions before and after.
+    link: LinkUse,
     repeats: Repeats,
     watchdog: Watchdog,
     check: Option<Box<dyn Check>>,
     begun: bool,
     meter: MeterView,
-    intervals: IntervalMeter,
-    /// The same between arrivals, however many readings come at once.
-    arrivals: IntervalMeter,
+    rate: Rate,
     history: History,
     patience: Seconds,
     doubt: Option<String>,
@@ -78,6 +82,7 @@ impl Session {
         Self {
             decoder: Decoder::new(Arc::clone(&setup.protocol), Joining::MidStream),
             poll: Poll::new(setup.protocol.ask()),
+            link: LinkUse::default(),
             repeats: Repeats::new(setup.protocol.repeats_within()),
             protocol: setup.protocol,
             source: setup.source,
@@ -89,8 +94,7 @@ impl Session {
                 interval: None,
                 arrival: None,
             },
-            intervals: IntervalMeter::default(),
-            arrivals: IntervalMeter::default(),
+            rate: Rate::default(),
             history: History::default(),
             patience: setup.patience,
             doubt: None,
@@ -154,7 +158,7 @@ impl Session {
 
     /// The time between readings.
     pub const fn intervals(&self) -> &IntervalMeter {
-        &self.intervals
+        self.rate.readings()
     }
 
     /// What is wrong with the meter now.
@@ -225,7 +229,8 @@ impl Session {
             Event::Lost { why, .. } => {
                 self.record(record::Mark::Lost(why.clone()));
                 self.poll.stop();
-                self.intervals.restart();
+                self.link.taken_over = false;
+                self.rate.interrupted();
                 self.mind(now, |session| {
                     session.watchdog.lost(now, &why, &mut session.out);
                 });
@@ -245,34 +250,6 @@ impl Session {
             Event::Item { item, .. } => self.item(&item),
             Event::Command { command, .. } => self.command(command),
             Event::Tick { .. } => {}
-        }
-    }
-
-    fn opened(&mut self, mid_stream: bool, caution: Option<String>) {
-        let now = self.now;
-        let joining = if mid_stream && self.poll.is_idle_protocol() {
-            Joining::MidStream
-        } else {
-            Joining::AtStart
-        };
-        self.decoder = Decoder::new(Arc::clone(&self.protocol), joining);
-        self.repeats.restart();
-        self.record(record::Mark::Opened { mid_stream });
-        self.mind(now, |session| session.watchdog.opened(now));
-        self.history.caution(caution);
-        for bytes in self.poll.start(now) {
-            self.effects.push(Effect::Send(bytes));
-        }
-        self.out.say(Notice::Opened(Opened {
-            source: self.source.clone(),
-            protocol: self.protocol.id().to_owned(),
-            interval: self.meter.facts.interval,
-        }));
-        if !self.begun {
-            self.begun = true;
-            if let Some(check) = &mut self.check {
-                check.begin(now, &mut self.out);
-            }
         }
     }
 
@@ -312,21 +289,11 @@ impl Session {
             at: self.now,
             measured,
         };
-        if self
+        let silent = self
             .watchdog
             .active()
-            .any(|trouble| trouble == Trouble::Stalled)
-        {
-            // A silence is told as such; it says nothing about the rate, once that is known.
-            if self.meter.interval.is_some() {
-                self.intervals.restart();
-                self.arrivals.restart();
-            }
-        }
-        self.intervals.record(reading.at);
-        if self.history.last().is_none_or(|last| last.at < reading.at) {
-            self.arrivals.record(reading.at);
-        }
+            .any(|trouble| trouble == Trouble::Stalled);
+        self.rate.reading(reading.at, silent);
         self.measure_interval();
         self.history.reading(&reading);
         self.out.say(Notice::Reading(reading));
@@ -345,10 +312,10 @@ impl Session {
     /// to the next, and costs a walk through the histogram.
     fn measure_interval(&mut self) {
         const EVERY: u64 = 32;
-        let count = self.intervals.count();
+        let count = self.rate.readings().count();
         if count < EVERY || count.is_multiple_of(EVERY) {
-            self.meter.interval = self.intervals.high();
-            self.meter.arrival = self.arrivals.high();
+            self.meter.interval = self.rate.interval();
+            self.meter.arrival = self.rate.arrival();
         }
     }
 

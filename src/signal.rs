@@ -14,7 +14,7 @@ mod decimation;
 
 mod gap;
 
-mod height;
+mod bent_scale;
 
 mod sample;
 pub mod sweep;
@@ -22,11 +22,11 @@ pub mod trial;
 mod uncertainty;
 
 pub use baseline::{Baseline, MAD_TO_SIGMA, median, quantisation, scaled_mad};
+pub use bent_scale::BentScale;
 pub use blind_spot::{Basis, BlindSpot, hit_fraction, percent};
 pub use coverage::{Goal, flexes_needed, rate_bound, shown_chance};
 pub use decimation::{Column, Point, Sample, TraceHistory, columns};
 pub use gap::{FlickerFinder, Gap, GapFinder, Standing};
-pub use height::Bend;
 pub use interval::IntervalMeter;
 pub use sample::{
     CountInterval, DRAWN_BLINDLY, Lot, Noun, Plan, ShareInterval, Tested, tests_needed,

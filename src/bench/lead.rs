@@ -88,6 +88,11 @@ impl LeadFault {
         }
     }
 
+    /// Whether a conductor never reads closed from end to end, so that a check waits and asks.
+    pub const fn keeps_a_step_waiting(self) -> bool {
+        matches!(self, Self::Open(_) | Self::Crossed(..))
+    }
+
     /// How often a bend makes the fault act: always, never, or by its habit's chance.
     pub(super) const fn answers_a_bend(self) -> Answer {
         match self {

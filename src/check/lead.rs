@@ -15,7 +15,7 @@ mod prompt;
 mod steps;
 
 use crate::check::meter::MeterView;
-use crate::check::notice::{CheckResult, StepResult, Verdict};
+use crate::check::notice::{CheckResult, Finding, StepResult, Verdict};
 use crate::check::step::{Context, Pace, Reach, Rest, StepMachine, StepPlan, shows_contact};
 use crate::check::{Check, CheckView, Outbox, StepView};
 use crate::circuit::lead::LeadKind;
@@ -179,7 +179,7 @@ impl Lead {
                 self.tare = self.tare.or(result.ohms);
             } else {
                 self.void = Some(format!(
-                    "the probe leads are not fit to measure with: {}",
+                    "the probe leads were not shown to be fit to measure with: {}",
                     result.reasons.join("; ")
                 ));
             }
@@ -190,6 +190,14 @@ impl Lead {
             self.plans.extend(asked);
         }
         self.next_step(now, out);
+    }
+
+    fn context<'a>(&self, meter: &'a MeterView) -> Context<'a> {
+        Context {
+            meter,
+            pace: self.options.pace,
+            tare: self.work_tare(),
+        }
     }
 
     /// What is taken off a reading: nothing while the probe leads themselves are measured.
@@ -210,16 +218,26 @@ impl Lead {
             .map(|result| result.verdict)
             .max()
             .unwrap_or(Verdict::Retest);
-        let mut verdict = verdict;
-        let mut reasons: Vec<String> = work
-            .filter(|result| result.verdict == verdict)
-            .flat_map(|result| {
-                result
-                    .reasons
-                    .iter()
-                    .map(|reason| format!("{}: {reason}", result.step))
+        let reasons_at = |level: Verdict| {
+            let of_level = work.clone().filter(move |result| result.verdict == level);
+            of_level.flat_map(|result| {
+                let reasons = result.reasons.iter();
+                reasons.map(|reason| format!("{}: {reason}", result.step))
             })
-            .collect();
+        };
+        let mut reasons: Vec<String> = reasons_at(verdict).collect();
+        if verdict == Verdict::Fail {
+            // What else was suspect is not mended with it.
+            reasons.extend(reasons_at(Verdict::Retest));
+        }
+        let crossed = found::crossed(&self.options.kind, &self.derived, results);
+        if self.void.is_none()
+            && crossed.is_none()
+            && work.clone().any(|one| one.finding == Some(Finding::Open))
+        {
+            reasons.push("beyond an open conductor's break nothing was tested".to_owned());
+        }
+        let mut verdict = verdict;
         if let Some(void) = &self.void {
             verdict = verdict.max(Verdict::Retest);
             reasons.push(void.clone());
@@ -228,7 +246,7 @@ impl Lead {
         } else if verdict == Verdict::Pass {
             reasons.extend(self.derived.gaps(&self.options.kind));
         }
-        if let Some(crossed) = found::crossed(&self.options.kind, &self.derived, results) {
+        if let Some(crossed) = crossed {
             reasons.insert(0, crossed.words);
         }
         (verdict, reasons)
@@ -262,11 +280,7 @@ impl Check for Lead {
         if reading.measured.magnitude != Magnitude::Blank {
             self.closed = shows_contact(&reading.measured);
         }
-        let context = Context {
-            meter,
-            pace: &self.options.pace,
-            tare: self.work_tare(),
-        };
+        let context = self.context(meter);
         if let Some(machine) = &mut self.machine {
             machine.reading(reading, context, out);
         }
@@ -274,11 +288,7 @@ impl Check for Lead {
     }
 
     fn confirm(&mut self, now: Stamp, meter: &MeterView, out: &mut Outbox) {
-        let context = Context {
-            meter,
-            pace: &self.options.pace,
-            tare: self.work_tare(),
-        };
+        let context = self.context(meter);
         if let Some(machine) = &mut self.machine {
             machine.confirm(now, context, out);
         }
@@ -293,11 +303,7 @@ impl Check for Lead {
 
     fn resume(&mut self, now: Stamp, meter: &MeterView, out: &mut Outbox) {
         self.closed = false;
-        let context = Context {
-            meter,
-            pace: &self.options.pace,
-            tare: self.work_tare(),
-        };
+        let context = self.context(meter);
         if let Some(machine) = &mut self.machine {
             machine.resume(now, context, out);
         }
@@ -315,11 +321,7 @@ impl Check for Lead {
     }
 
     fn time(&mut self, now: Stamp, meter: &MeterView, out: &mut Outbox) {
-        let context = Context {
-            meter,
-            pace: &self.options.pace,
-            tare: self.work_tare(),
-        };
+        let context = self.context(meter);
         if let Some(machine) = &mut self.machine {
             machine.time(now, context, out);
         }
@@ -331,11 +333,7 @@ impl Check for Lead {
     }
 
     fn cut_short(&self, why: &str, meter: &MeterView) -> CheckResult {
-        let context = Context {
-            meter,
-            pace: &self.options.pace,
-            tare: self.work_tare(),
-        };
+        let context = self.context(meter);
         let unfinished = self
             .machine
             .as_ref()

@@ -190,6 +190,8 @@ pub enum Finding {
     Open,
     /// It opens when bent.
     OpensWhenBent,
+    /// Contact was lost for longer than a bend: a lifted probe or a parted conductor.
+    ContactLost,
     /// It reads more than copper and contacts explain.
     HighResistance,
     /// Its level moves when bent, and stays.
@@ -224,7 +226,7 @@ pub struct StepResult {
 /// What the whole check found.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CheckResult {
-    /// The check: `lead`, `pot`.
+    /// The check: a name of `check::CHECKS`.
     pub check: &'static str,
     /// Its verdict.
     pub verdict: Verdict,
@@ -249,6 +251,14 @@ macro_rules! words {
             pub const fn word(self) -> &'static str {
                 match self {
                     $(Self::$variant => $word),+
+                }
+            }
+
+            /// What a word of the command contract says; none if it is no such word.
+            pub fn from_word(word: &str) -> Option<Self> {
+                match word {
+                    $($word => Some(Self::$variant),)+
+                    _ => None,
                 }
             }
         }
@@ -291,6 +301,7 @@ words!(Trouble {
 words!(Finding {
     Open => "open",
     OpensWhenBent => "opens_when_bent",
+    ContactLost => "contact_lost",
     HighResistance => "high_resistance",
     LevelMoves => "level_moves",
     Joined => "joined",

@@ -12,12 +12,14 @@
 //! [`due`]: StepMachine::due
 
 mod bending;
+mod evidence;
 mod flexing;
 mod judge;
 mod moves;
 mod plan;
 mod regain;
 mod rest;
+mod run;
 mod value;
 mod words;
 
@@ -29,9 +31,10 @@ use crate::check::Outbox;
 use crate::check::meter::MeterView;
 use crate::check::notice::{Notice, Phase, Proof, StepResult};
 use crate::reading::{Magnitude, Measured, Ohms, Reading, Seconds, Stamp};
-use judge::{Evidence, Flags};
+use evidence::{Evidence, Flags};
 pub(crate) use rest::shows_contact;
 use rest::shows_open;
+pub(crate) use run::Run;
 
 /// What a step is given with each call.
 #[derive(Debug, Clone, Copy)]
@@ -39,7 +42,7 @@ pub struct Context<'a> {
     /// The meter as it is now.
     pub meter: &'a MeterView,
     /// How thoroughly to work.
-    pub pace: &'a Pace,
+    pub pace: Pace,
     /// The resistance of the probe leads, if it was taken.
     pub tare: Option<Ohms>,
 }
@@ -89,32 +92,6 @@ struct Waiting {
     run: Run,
     /// Whether the closed loop was seen (only for [`Reach::PullShort`]).
     loop_seen: bool,
-}
-
-/// Readings of one kind in a row.
-#[derive(Debug, Clone, Copy, Default)]
-struct Run {
-    count: u32,
-    since: Stamp,
-}
-
-impl Run {
-    /// So many readings over so long a time are no scratch of a probe.
-    const READINGS: u32 = 2;
-    const TIME: Seconds = Seconds(0.3);
-
-    /// Takes a reading that is of the kind or is not; whether the run is long enough now.
-    fn feed(&mut self, of_the_kind: bool, at: Stamp) -> bool {
-        if !of_the_kind {
-            self.count = 0;
-            return false;
-        }
-        if self.count == 0 {
-            self.since = at;
-        }
-        self.count = self.count.saturating_add(1);
-        self.count >= Self::READINGS && at.since(self.since) >= Self::TIME
-    }
 }
 
 impl StepMachine {
@@ -281,10 +258,10 @@ impl StepMachine {
 
     /// Time has come to [`Self::due`].
     pub fn time(&mut self, now: Stamp, context: Context<'_>, out: &mut Outbox) {
-        if self.due(context.pace).is_none_or(|due| due > now) {
+        if self.due(&context.pace).is_none_or(|due| due > now) {
             return;
         }
-        if self.must_rest_by(context.pace).is_some_and(|by| by <= now) {
+        if self.must_rest_by(&context.pace).is_some_and(|by| by <= now) {
             return self.will_not_hold(now, context, out);
         }
         match &mut self.state {

@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 use crate::check::Outbox;
 use crate::check::meter::MeterView;
 use crate::check::notice::{Notice, Trouble};
-use crate::reading::{Annunciator, Magnitude, Measured, Reading, Seconds, Stamp};
+use crate::reading::{Annunciator, Magnitude, Measured, Ohms, Reading, Seconds, Stamp};
 
 /// Watches the meter, not the work.
 #[derive(Debug, Clone, Default)]
@@ -226,12 +226,27 @@ fn wrong_function(measured: &Measured) -> Option<String> {
             measured.quantity.plain()
         ))
     } else if over && measured.annunciators.has(Annunciator::Minus) {
-        Some(
-            "the meter shows over-range below zero: there is a voltage on the work; take the \
-             probes off and unplug everything"
-                .to_owned(),
-        )
+        Some(voltage("over-range below zero"))
     } else {
-        None
+        let below = measured
+            .ohms()
+            .filter(|ohms| is_below_zero(*ohms, measured));
+        below.map(|ohms| voltage(&format!("{ohms}, below zero")))
     }
+}
+
+/// Whether a resistance lies further below zero than a meter's own zero strays.
+fn is_below_zero(ohms: Ohms, measured: &Measured) -> bool {
+    /// What thermal voltages and a zero not quite set amount to (common practice, no source).
+    const STRAYS: f64 = 0.5;
+    const COUNTS: f64 = 5.0;
+    let digits = measured.resolution_value().unwrap_or(0.0);
+    ohms.0 < -STRAYS.max(COUNTS * digits)
+}
+
+fn voltage(shown: &str) -> String {
+    format!(
+        "the meter shows {shown}: there is a voltage on the work; take the probes off and unplug \
+         everything"
+    )
 }

@@ -110,7 +110,7 @@ impl LeadBench {
                 .map(|fault| fault.word(kind))
                 .collect();
             Failure::Usage(format!(
-                "a {} has no fault {:?}; it has: {}",
+                "there is no fault {1:?} of a kind {0:?}; there are: {2}",
                 kind.title,
                 self.fault,
                 words.join(", ")
@@ -126,6 +126,9 @@ impl LeadBench {
     }
 }
 
+/// The shortest wait at a quick pace: the simulated hand still has to get there.
+const SHORTEST_WAIT: Seconds = Seconds(5.0);
+
 pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
     let demo = match arguments.work {
         Work::Lead(demo) => demo,
@@ -139,7 +142,9 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
         crated,
     } = *demo;
     lead.tick = Seconds(lead.tick.0 * crated.pace);
-    output.leave_nothing();
+    // Slower hands are waited for no longer than patient ones.
+    lead.wait = Seconds((lead.wait.0 * crated.pace.min(1.0)).max(SHORTEST_WAIT.0));
+    output.leave_nothing()?;
     let protocol = formats::load(&bench.protocol)?;
     let operator = OperatorStyle::Follows(lead.options(output.keep.temperature())?.method);
     let mut settings = bench.settings(&lead.kind, &protocol, operator)?;
@@ -161,7 +166,7 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
 }
 
 async fn of_rewire(mut demo: instrument::RewireDemo) -> Result<Status, Failure> {
-    demo.output.leave_nothing();
+    demo.output.leave_nothing()?;
     let protocol = formats::load(&demo.bench.protocol)?;
     let (settings, task) = demo.meant(&protocol)?;
     let outcome = run_on(&settings, &protocol, &demo.output, task).await?;

@@ -114,33 +114,45 @@ impl KeepArguments {
 
     /// Refuses all of it where nothing is kept.
     pub(super) fn refuse(&self, what: &str) -> Result<(), Failure> {
-        let about = &self.about;
-        let given = [
-            ("--tag", self.tag.is_some()),
-            (
-                "--ledger",
-                self.ledger.as_ref().is_some_and(|file| !is_off(file)),
-            ),
-            ("--instrument", about.instrument.is_some()),
-            ("--batch", about.batch.is_some()),
-            ("--lot", about.lot.is_some()),
-            ("--note", about.note.is_some()),
-        ];
-        match given.iter().find(|(_, given)| *given) {
+        let ledger = self.ledger.as_ref().is_some_and(|file| !is_off(file));
+        match self
+            .said_of_the_work()
+            .or_else(|| ledger.then_some("--ledger"))
+        {
             None => Ok(()),
-            Some((option, _)) => Err(Failure::Usage(format!(
+            Some(option) => Err(Failure::Usage(format!(
                 "{what} is not kept: leave {option} out; the run that made the recording is in \
                  the ledger"
             ))),
         }
     }
+
+    /// The first option that says something of the work, if one was given.
+    fn said_of_the_work(&self) -> Option<&'static str> {
+        let about = &self.about;
+        let options = [
+            ("--tag", &self.tag),
+            ("--instrument", &about.instrument),
+            ("--batch", &about.batch),
+            ("--lot", &about.lot),
+            ("--note", &about.note),
+        ];
+        let given = options.into_iter().find(|(_, given)| given.is_some())?;
+        Some(given.0)
+    }
 }
 
 impl OutputArguments {
     /// As a demo has it: nothing is left behind unless it is asked for.
-    pub(super) fn leave_nothing(&mut self) {
+    pub(super) fn leave_nothing(&mut self) -> Result<(), Failure> {
+        if let (None, Some(option)) = (&self.keep.ledger, self.keep.said_of_the_work()) {
+            return Err(Failure::Usage(format!(
+                "a demo leaves nothing behind: give --ledger FILE as well, or leave {option} out"
+            )));
+        }
         self.detail.record.get_or_insert_with(|| OFF.into());
         self.keep.ledger.get_or_insert_with(|| OFF.into());
+        Ok(())
     }
 
     /// The ledger that the run goes to, which is opened once to see that it can be.

@@ -108,7 +108,7 @@ pub(super) async fn demo(demo: Demo) -> Result<Status, Failure> {
         mut output,
         pot,
     } = demo;
-    output.leave_nothing();
+    output.leave_nothing()?;
     let protocol = formats::load(&bench.protocol)?;
     let place = pot.options()?.place;
     let settings = bench.settings(place, &protocol, OperatorStyle::default());

@@ -10,7 +10,7 @@ use std::sync::Arc;
 
 use clap::{Args, Subcommand};
 
-use crate::bench::{BenchSettings, OperatorStyle, TimedPlan};
+use crate::bench::{BenchSettings, OperatorStyle, Piece, TimedPlan};
 use crate::check::lead::derive;
 use crate::circuit::lead::LeadKind;
 use crate::cli::demo::LeadBench;
@@ -26,7 +26,7 @@ use crate::source::Pseudo;
 
 /// Simulate a meter on a lead, and wait for the real command in a second terminal.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  steadyohm simulate lead --fault sleeve-open")]
+#[command(after_help = "Example:\n  steadyohm simulate lead --fault tip-opens-when-flexed")]
 pub(super) struct Arguments {
     #[command(subcommand)]
     work: Work,
@@ -36,7 +36,7 @@ pub(super) struct Arguments {
 enum Work {
     /// A simulated lead: prints the port's path; the operator begins when the port is opened.
     #[command(after_help = "Example, in two terminals:
-  steadyohm simulate lead --fault sleeve-open
+  steadyohm simulate lead --fault tip-opens-when-flexed
   steadyohm lead --from /dev/pts/N --protocol lcd-segments-14")]
     Lead(LeadSimulation),
     /// A simulated control: prints the port's path; the hand begins to turn when the port is opened.
@@ -64,10 +64,21 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
         Work::Pot(simulation) => return pot_bench::simulate(*simulation).await,
     };
     let protocol = formats::load(&simulation.bench.protocol)?;
-    let meter_settings = simulation
-        .bench
-        .settings(&simulation.kind, &protocol, OperatorStyle::default())?
-        .meter;
+    let by_default =
+        simulation
+            .bench
+            .settings(&simulation.kind, &protocol, OperatorStyle::default())?;
+    let waits =
+        matches!(&by_default.piece, Piece::Lead(lead) if lead.fault.keeps_a_step_waiting());
+    if waits && simulation.method == MethodArgument::EndToEnd {
+        return Err(Failure::Usage(format!(
+            "at {0} the real command waits and asks, and the simulated hand, which goes by the \
+             clock, would be at the next step by then: take --method loop, or steadyohm demo lead \
+             --fault {0}",
+            simulation.bench.fault
+        )));
+    }
+    let meter_settings = by_default.meter;
     let spot = BlindSpot::assumed(meter_settings.interval());
     let flexes = Goal::DEFAULT
         .flexes(spot.chance(Goal::DEFAULT.momentary))

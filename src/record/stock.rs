@@ -175,7 +175,7 @@ fn read_row(record: &csv::StringRecord) -> Result<Row, String> {
             findings: several(cell(5)).map(str::to_owned).collect(),
             ohms: steps(cell(6), |ohms| ohms.parse().ok().map(Ohms))
                 .ok_or_else(|| complaint(6))?,
-            found: steps(cell(7), finding).ok_or_else(|| complaint(7))?,
+            found: steps(cell(7), Finding::from_word).ok_or_else(|| complaint(7))?,
             reasons: cell(8).to_owned(),
             kept: Kept {
                 started: cell(9).to_owned(),
@@ -202,18 +202,4 @@ fn steps<T>(cell: &str, read: impl Fn(&str) -> Option<T>) -> Option<Vec<(StepNam
             Some((step.into(), read(value)?))
         })
         .collect()
-}
-
-fn finding(word: &str) -> Option<Finding> {
-    [
-        Finding::Open,
-        Finding::OpensWhenBent,
-        Finding::HighResistance,
-        Finding::LevelMoves,
-        Finding::Joined,
-        Finding::TouchesWhenBent,
-        Finding::Leakage,
-    ]
-    .into_iter()
-    .find(|finding| finding.word() == word)
 }

@@ -10,7 +10,7 @@ use csv::{ReaderBuilder, StringRecord, Terminator, WriterBuilder};
 
 use crate::protocol::{Garble, Item};
 use crate::reading::{
-    Annunciator, Annunciators, Decimal, Magnitude, Measured, Quantity, Stamp,
+    Annunciator, Annunciators, Decimal, Magnitude, Measured, Quantity, Seconds, Stamp,
 };
 use crate::record::order::in_order;
 use crate::record::{Entry, Mark, RecordError};
@@ -201,11 +201,19 @@ pub fn read_table(text: &[u8]) -> Result<(Vec<Row>, Vec<Damage>), RecordError> {
     Ok((rows, damage))
 }
 
+/// Time after which a last row, which no later one can contradict, is out of order: a meter
+/// left on for a day has said something in it.
+const LONGEST_PAUSE: Seconds = Seconds(86_400.0);
+
 /// The rows that stand in the order of time; the others are damage.
 fn without_leaps(rows: Vec<(u64, Row)>, damage: &mut Vec<Damage>) -> Vec<Row> {
     let stamps: Vec<Stamp> = rows.iter().map(|(_, row)| row.at()).collect();
+    let mut in_order = in_order(&stamps);
+    if let ([.., before, last], Some(in_order)) = (&stamps[..], in_order.last_mut()) {
+        *in_order &= last.since(*before) <= LONGEST_PAUSE;
+    }
     let mut kept = Vec::with_capacity(rows.len());
-    for ((row, read), in_order) in rows.into_iter().zip(in_order(&stamps)) {
+    for ((row, read), in_order) in rows.into_iter().zip(in_order) {
         if in_order {
             kept.push(read);
         } else {

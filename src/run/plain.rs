@@ -37,7 +37,9 @@ pub(super) fn notice_text(notice: &Notice) -> String {
             seen.ohms
                 .map_or_else(String::new, |ohms| format!(", {ohms}"))
         ),
-        Notice::Trouble { what, text } => format!("TROUBLE ({what}): {text}"),
+        Notice::Trouble { what, text } => {
+            format!("TROUBLE ({}): {text}", what.word().replace('_', " "))
+        }
         Notice::StepDone(result) => format!(
             "{} {}: {} ({}){}",
             sign(result.verdict),

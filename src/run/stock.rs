@@ -70,6 +70,9 @@ pub async fn stock(run: StockRun) -> Result<Outcome, RunError> {
     let desk = Desk::new(run.stock, run.batch, run.recordings, (setup, link_began));
     at_bench.desk = Some(Box::new(desk));
     let outcome = at_bench.through(&mut edges).await;
+    for bytes in at_bench.session.part() {
+        drop(at_bench.outgoing.try_send(bytes));
+    }
     edges.link.close(PARTING).await;
     at_bench.terminal = None;
     let told = outcome.and_then(|ended| at_bench.sum_up(ended));
@@ -228,7 +231,8 @@ impl Run {
             match effect {
                 Effect::Send(bytes) => drop(self.outgoing.try_send(bytes)),
                 Effect::Emit(Notice::Reading(reading)) => {
-                    let off = lifted.reading(&reading);
+                    // A number that HOLD keeps says nothing of the probes.
+                    let off = self.session.watchdog().is_well() && lifted.reading(&reading);
                     self.desk_mut(|desk| {
                         desk.meter.heard = true;
                         desk.lifted |= off;
@@ -272,7 +276,7 @@ impl Run {
     fn begin_session(&mut self, check: Option<Box<Lead>>) {
         let Some(desk) = &self.desk else { return };
         let (setup, link_began) = desk.setup(check);
-        self.session = Session::new(setup);
+        self.session = Session::new(setup).following(&mut self.session);
         self.began = Instant::now();
         self.since = stamp_since(link_began);
         if !desk.meter.open || self.session.check().is_some() {

@@ -151,7 +151,8 @@ fn prompt(scene: &Scene<'_>, stock: &StockView<'_>, tally: &Tally) -> Prompt {
 fn coming(stock: &StockView<'_>) -> Option<String> {
     match stock.stock.next() {
         Next::Lead(turn) => Some(turn.tag),
-        Next::Ask(_) | Next::Over => None,
+        Next::Ask(_) => stock.ahead.first().cloned(),
+        Next::Over => None,
     }
 }
 
@@ -175,6 +176,11 @@ fn draw_turn(
     if let Some(tag) = after(stock) {
         spans.push(Span::styled("  next ", theme.quiet()));
         spans.push(Span::styled(tag, theme.strong()));
+    }
+    if let [_, more @ ..] = stock.ahead
+        && !more.is_empty()
+    {
+        spans.push(Span::raw(format!(", then {}", more.join(", "))));
     }
     if let Some(left) = tally.left() {
         spans.push(Span::styled(format!("  {left} left"), theme.plain()));
@@ -245,10 +251,19 @@ fn draw_last(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
     let theme = scene.theme;
     let (top, list) = top_row(area);
     text::heading("last", [theme.strong(), theme.quiet()], top, buffer);
-    let word = attempt.verdict.word().to_uppercase();
+    let standing = scene.stock.and_then(|stock| stock.stock.standing(&row.tag));
+    let stands = standing
+        .and_then(|lead| lead.verdict)
+        .unwrap_or(attempt.verdict);
+    let word = stands.word().to_uppercase();
+    let this_time = if stands == attempt.verdict {
+        String::new()
+    } else {
+        format!(" (this time {})", attempt.verdict.word())
+    };
     let mut lines = vec![Line::styled(
-        format!("{} {} {word}", steps::sign(attempt.verdict), row.tag),
-        theme.verdict(attempt.verdict),
+        format!("{} {} {word}{this_time}", steps::sign(stands), row.tag),
+        theme.verdict(stands),
     )];
     for why in text::wrap(&attempt.reasons, list.width) {
         lines.push(Line::raw(why));

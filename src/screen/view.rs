@@ -122,6 +122,8 @@ pub struct StockView<'a> {
     pub stage: Stage,
     /// What was typed so far of a tag.
     pub typed: &'a str,
+    /// Tags scanned ahead of their turn, in order.
+    pub ahead: &'a [String],
     /// The last one that was judged.
     pub last: Option<&'a Row>,
 }

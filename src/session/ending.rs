@@ -54,8 +54,9 @@ impl Session {
 
     fn finish(&mut self, outcome: Outcome) {
         self.say_all();
-        for bytes in self.poll.close() {
-            self.effects.push(Effect::Send(bytes));
+        if !self.link.handed_on {
+            let sent = self.part();
+            self.effects.extend(sent.into_iter().map(Effect::Send));
         }
         self.outcome = Some(outcome.clone());
         self.effects.push(Effect::Finish(outcome));

@@ -53,6 +53,14 @@ impl History {
     pub(super) fn reading(&mut self, reading: &Reading) {
         match reading.measured.magnitude {
             Magnitude::Number(decimal) => {
+                // Volts and ohms have no mean.
+                let quantity = reading.measured.quantity;
+                if self
+                    .last
+                    .is_some_and(|last| last.measured.quantity.unit() != quantity.unit())
+                {
+                    self.summary = Summary::default();
+                }
                 self.summary.record(decimal.to_f64());
                 self.counts.numbers += 1;
             }

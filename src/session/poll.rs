@@ -55,6 +55,18 @@ impl Poll {
         sent
     }
 
+    /// Whether asking has begun, or needs no beginning.
+    pub(super) fn is_under_way(&self) -> bool {
+        self.is_idle_protocol() || self.state != State::Idle
+    }
+
+    /// Time begins anew, in the middle of asking.
+    pub(super) const fn begin_anew(&mut self) {
+        if let State::Asked { since, .. } = &mut self.state {
+            *since = Stamp::START;
+        }
+    }
+
     /// The port is gone.
     pub(super) const fn stop(&mut self) {
         self.state = State::Idle;

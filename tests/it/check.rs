@@ -5,6 +5,7 @@
 
 mod guard;
 mod kinds;
+mod rest;
 pub(crate) mod scene;
 mod unseen;
 

@@ -61,21 +61,22 @@ fn room_of(path: &Path) -> Option<usize> {
 
 /// The rooms that a text names as `crate::room`, or inside `crate::{...}` at the root.
 fn rooms_named(text: &str) -> Vec<(usize, usize)> {
+    let not_a_name = |c: char| !c.is_alphanumeric() && c != '_';
     let mut named = Vec::new();
-    for (line, content) in text.lines().enumerate() {
-        for rest in content.split("crate::").skip(1) {
-            let names: Vec<&str> = match rest.strip_prefix('{') {
-                Some(list) => list.split([',', '}', ' ', ':']).collect(),
-                None => rest
-                    .split(|c: char| !c.is_alphanumeric() && c != '_')
-                    .take(1)
-                    .collect(),
-            };
-            let rooms = names
-                .into_iter()
-                .filter_map(|name| ROOMS.iter().position(|room| *room == name));
-            named.extend(rooms.map(|room| (line + 1, room)));
-        }
+    let mut line = 1;
+    let mut pieces = text.split("crate::");
+    line += pieces.next().unwrap_or_default().matches('\n').count();
+    for rest in pieces {
+        // A list may go over several lines.
+        let names: Vec<&str> = match rest.strip_prefix('{') {
+            Some(list) => list.split(';').next().unwrap().split(not_a_name).collect(),
+            None => rest.split(not_a_name).take(1).collect(),
+        };
+        let rooms = names
+            .into_iter()
+            .filter_map(|name| ROOMS.iter().position(|room| *room == name));
+        named.extend(rooms.map(|room| (line, room)));
+        line += rest.matches('\n').count();
     }
     named
 }
@@ -110,6 +111,12 @@ fn an_upward_import_would_be_seen() {
     let named = rooms_named("use crate::{reading, session};\nlet x = crate::cli::run();");
     let rooms: Vec<&str> = named.iter().map(|(_, room)| ROOMS[*room]).collect();
     assert_eq!(rooms, ["reading", "session", "cli"]);
+    let broken = rooms_named("use std::fs;\nuse crate::{\n    cli::status,\n    run,\n};\n");
+    let rooms: Vec<_> = broken
+        .iter()
+        .map(|(line, room)| (*line, ROOMS[*room]))
+        .collect();
+    assert_eq!(rooms, [(2, "cli"), (2, "run")]);
 }
 
 #[test]

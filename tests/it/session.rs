@@ -113,7 +113,7 @@ proptest! {
 
     /// No stream of readings, marks and times makes it panic or say anything after the verdict.
     #[test]
-    fn anything_at_all_ends_well(steps in prop::collection::vec((0_u8..12, 0_u64..3_000_000), 1..300)) {
+    fn anything_at_all_is_taken(steps in prop::collection::vec((0_u8..12, 0_u64..3_000_000), 1..300)) {
         use steadyohm::reading::{Decimal, Magnitude};
         let setup = Setup {
             protocol: find("lcd-segments-14").unwrap(),
@@ -237,6 +237,76 @@ fn a_polled_meter_is_asked_one_question_at_a_time() {
         command: Command::Quit,
     });
     assert_eq!(sent(quit), "SYST:LOC\n");
+}
+
+/// Lead after lead of a stock on one link: the question that is out is not asked again, and a
+/// reply cut by the change of leads is read whole.
+#[test]
+fn sessions_that_follow_each_other_share_what_is_asked() {
+    let mut session = watching("scpi-polled").following(&mut watching("scpi-polled"));
+    let opened = Event::Opened {
+        at: Stamp::START,
+        mid_stream: true,
+        caution: None,
+    };
+    let (mut asked, mut answered, mut read, mut parted) = (0, 0, Vec::new(), 0);
+    for lead in 0..5 {
+        if lead > 0 {
+            session = watching("scpi-polled").following(&mut session);
+        }
+        let mut events = vec![opened.clone()];
+        for reply in 0..4_u32 {
+            let at = Stamp::from_seconds(0.1 + f64::from(reply));
+            let chunk = if reply == 0 && lead > 0 {
+                // The rest of what was cut.
+                b"500E+01\r\n".to_vec()
+            } else {
+                b"+1.00234500E+01\r\n".to_vec()
+            };
+            answered += 1;
+            events.push(Event::Bytes { at, chunk });
+        }
+        events.push(Event::Bytes {
+            at: Stamp::from_seconds(3.8),
+            chunk: b"+1.00234".to_vec(),
+        });
+        events.push(Event::Command {
+            at: Stamp::from_seconds(3.9),
+            command: Command::Quit,
+        });
+        for effect in events.into_iter().flat_map(|event| session.update(event)) {
+            match effect {
+                Effect::Send(bytes) if bytes == b"READ?\n" => asked += 1,
+                Effect::Send(bytes) => parted += usize::from(bytes == b"SYST:LOC\n"),
+                Effect::Emit(Notice::Reading(reading)) => read.extend(reading.measured.ohms()),
+                _ => {}
+            }
+        }
+    }
+    assert_eq!((asked, answered), (answered + 1, 20), "one question is out");
+    assert_eq!(read.len(), 20);
+    assert!(
+        read.iter().all(|ohms| (ohms.0 - 10.023_45).abs() < 1e-9),
+        "{read:?}"
+    );
+    assert_eq!(parted, 0, "the link stays open");
+    assert_eq!(session.part(), [b"SYST:LOC\n".to_vec()]);
+}
+
+/// Volts and ohms have no mean.
+#[test]
+fn a_turn_of_the_dial_begins_the_statistics_anew() {
+    let mut session = watching("number-lines");
+    kept(
+        &mut session,
+        &[
+            (0.1, b"12.0 V\r\n"),
+            (0.2, b"470 Ohm\r\n"),
+            (0.3, b"472 Ohm\r\n"),
+        ],
+    );
+    let summary = session.history().summary();
+    assert_eq!((summary.count(), summary.mean()), (2, Some(471.0)));
 }
 
 fn watching(format: &str) -> Session {

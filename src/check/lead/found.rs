@@ -97,6 +97,7 @@ fn in_words(kind: &LeadKind, finding: Finding, step: &LeadStep) -> String {
     match finding {
         Finding::Open => format!("{place} open"),
         Finding::OpensWhenBent => format!("{place} opens when bent"),
+        Finding::ContactLost => format!("contact lost on {place}: lifted probe or parted"),
         Finding::HighResistance => format!("{place} of high resistance"),
         Finding::LevelMoves => format!("{place} changes when bent"),
         Finding::Joined => format!("{place} joined{sign}"),

@@ -2,8 +2,9 @@
 
 use crate::check::Outbox;
 use crate::check::notice::{Disturbance, DisturbanceKind, Notice, Tick, Trouble};
+use crate::check::step::evidence::Flags;
 use crate::check::step::flexing::Happened;
-use crate::check::step::judge::{self, Flags, MOST_RESTARTS};
+use crate::check::step::judge::{self, MOST_RESTARTS};
 use crate::check::step::{
     Context, Flexing, Found, Limit, Pacing, Rest, State, StepMachine, words,
 };
@@ -13,7 +14,7 @@ use crate::signal::Gap;
 impl StepMachine {
     pub(super) fn begin_go(&mut self, now: Stamp, rest: Rest, context: Context<'_>) {
         self.evidence.gos = self.evidence.gos.saturating_add(1);
-        let pacing = Pacing::of(context.meter, &rest, context.pace);
+        let pacing = Pacing::of(context.meter, &rest, &context.pace);
         let flexing = Flexing::new(now, rest, pacing, self.evidence.gos);
         self.state = State::Flexing(Box::new(flexing));
     }

@@ -235,7 +235,7 @@ impl Flexing {
             return self.finder.open().is_none().then_some(Happened::Finished);
         }
         self.attempts = self.attempts.saturating_add(1);
-        if self.attempts > self.pacing.flexes.saturating_mul(2) {
+        if self.is_worn_out() {
             return Some(Happened::GaveUp);
         }
         self.bend = Some(Bend {
@@ -253,14 +253,20 @@ impl Flexing {
         Some(self.found(gap))
     }
 
-    /// Watching goes on after an interruption; the bend it interrupted does not count.
-    pub fn resume(&mut self, now: Stamp) {
-        // It counts as tried, so that a meter that falters again and again comes to an end.
+    /// Watching goes on after an interruption; the bend it interrupted does not count, and
+    /// counts as tried: a meter that falters again and again comes to an end.
+    pub fn resume(&mut self, now: Stamp) -> Option<Happened> {
         self.attempts = self.attempts.saturating_add(1);
         self.bend = None;
         self.next = now + Self::LEAD_IN;
         self.finder = GapFinder::new(now);
         self.regain = Regain::default();
+        self.is_worn_out().then_some(Happened::GaveUp)
+    }
+
+    /// Whether as many bends were tried as are worth trying.
+    const fn is_worn_out(&self) -> bool {
+        self.attempts > self.pacing.flexes.saturating_mul(2)
     }
 
     fn outlasts_at(&self) -> Option<Stamp> {

@@ -1,6 +1,7 @@
 //! What the evidence of one step amounts to, and the words for it.
 
 use crate::check::notice::{Finding, Proof, Verdict, Wants};
+use crate::check::step::evidence::{Evidence, Flags};
 use crate::check::step::plan::{Limit, StepPlan};
 use crate::check::step::rest::{OpenLevel, Rest};
 use crate::check::step::{Context, Found};
@@ -49,78 +50,6 @@ impl Judgement {
     }
 }
 
-/// What a step has seen so far.
-#[derive(Debug, Clone)]
-pub(super) struct Evidence {
-    pub(super) proof: Proof,
-    pub(super) rest: Option<Rest>,
-    pub(super) value: Option<Judgement>,
-    pub(super) gaps: Vec<Found>,
-    pub(super) gos: u32,
-    pub(super) second_go: bool,
-    pub(super) held: u32,
-    pub(super) needed: u32,
-    pub(super) lowest: Option<Ohms>,
-    /// Losses of contact that outlasted the bends.
-    pub(super) lifts: Vec<Found>,
-    /// Changes of level that outlasted the bends.
-    pub(super) jumps: Vec<Found>,
-    /// Times contact was lost while reading at rest.
-    pub(super) bounces: u32,
-    /// Times a step of conductors apart was interrupted.
-    pub(super) interruptions: u32,
-    /// How long the bends of the last go were held.
-    pub(super) hold: Seconds,
-    pub(super) flags: Flags,
-}
-
-/// What spoiled a step.
-#[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Flags(u8);
-
-impl Flags {
-    /// The reading never came to rest.
-    pub(super) const RESTLESS: u8 = 1;
-    /// Too many bends could not be watched.
-    pub(super) const UNWATCHED: u8 = 2;
-    /// The probes were not lifted when asked.
-    pub(super) const LEFT_ON: u8 = 4;
-
-    pub(super) const fn set(&mut self, flag: u8) {
-        self.0 |= flag;
-    }
-
-    pub(super) const fn clear(&mut self, flag: u8) {
-        self.0 &= !flag;
-    }
-
-    pub(super) const fn has(self, flag: u8) -> bool {
-        self.0 & flag != 0
-    }
-}
-
-impl Default for Evidence {
-    fn default() -> Self {
-        Self {
-            proof: Proof::Seen,
-            rest: None,
-            value: None,
-            gaps: Vec::new(),
-            gos: 0,
-            second_go: false,
-            held: 0,
-            needed: 0,
-            lowest: None,
-            lifts: Vec::new(),
-            jumps: Vec::new(),
-            bounces: 0,
-            interruptions: 0,
-            hold: Seconds::default(),
-            flags: Flags::default(),
-        }
-    }
-}
-
 impl Evidence {
     /// Separate occurrences: gaps in the same bend are one.
     pub(super) fn occurrences(&self) -> usize {
@@ -158,7 +87,7 @@ impl Evidence {
         match self.rest.as_ref()? {
             Rest::Closed(rest) => Some(Ohms(rest.raw.0 - tare.unwrap_or_default().0)),
             Rest::Open(rest) => match rest.level {
-                OpenLevel::Reads(ohms) => Some(ohms),
+                OpenLevel::Reads(ohms, _) => Some(ohms),
                 OpenLevel::MoreThan(_) => None,
             },
         }
@@ -169,6 +98,7 @@ impl Evidence {
         let mut judgement = self.value.clone().unwrap_or_else(|| {
             Judgement::of(Verdict::Retest, "nothing was read at rest".to_owned())
         });
+        judge_lowest(plan, (self.lowest_at_rest, "at rest"), &mut judgement);
         if self.flags.has(Flags::RESTLESS) {
             judgement.worsen(Verdict::Retest, "the reading never came to rest".to_owned());
         }
@@ -182,9 +112,10 @@ impl Evidence {
             );
             judgement.worsen(Verdict::Retest, text);
         }
+        self.tell_of_bounces(&mut judgement);
         if !plan.bends.is_empty() && judgement.verdict != Verdict::Fail {
             self.judge_gaps(plan, &mut judgement);
-            self.judge_lowest(plan, &mut judgement);
+            judge_lowest(plan, (self.lowest, "while bent"), &mut judgement);
             self.judge_coverage(plan, context, &mut judgement);
         }
         if plan.wants() == Wants::Open
@@ -192,7 +123,9 @@ impl Evidence {
             && let Some(first) = judgement.reasons.first_mut()
         {
             first.push_str(match self.proof {
-                Proof::Seen => "; the readings show that the probes were on",
+                Proof::Seen => {
+                    "; closed until the plug came out, so the probes were on until then"
+                }
                 Proof::Operator => "; that the probes were on is the operator's word",
             });
         }
@@ -254,7 +187,10 @@ impl Evidence {
             Verdict::Retest
         };
         if !self.lifts.is_empty() {
-            judgement.find(Finding::OpensWhenBent);
+            judgement.find(match verdict {
+                Verdict::Fail => Finding::OpensWhenBent,
+                Verdict::Pass | Verdict::Retest => Finding::ContactLost,
+            });
             let times = counted(self.lifts.len());
             let reason = if verdict == Verdict::Fail {
                 format!(
@@ -274,7 +210,8 @@ impl Evidence {
             judgement.worsen(
                 verdict,
                 format!(
-                    "the level moved {} while bent and stayed there: a joint or the probes' hold",
+                    "the level moved {} while bent, for longer than the bend: a joint or the \
+                     probes' hold",
                     counted(self.jumps.len())
                 ),
             );
@@ -291,17 +228,13 @@ impl Evidence {
             })
     }
 
-    fn judge_lowest(&self, plan: &StepPlan, judgement: &mut Judgement) {
-        if let (Limit::Open { pass, fail }, Some(lowest)) = (&plan.limit, self.lowest)
-            && lowest < *pass
-            && lowest >= *fail
-            && judgement.verdict == Verdict::Pass
-        {
-            judgement.worsen(
-                Verdict::Retest,
-                format!("fell to {lowest} while bent, below the {pass} wanted"),
-            );
-            judgement.find(Finding::Leakage);
+    /// Contact that was lost before anything was bent may have been the hand; it is told.
+    fn tell_of_bounces(&self, judgement: &mut Judgement) {
+        if self.bounces > 0 && judgement.verdict != Verdict::Fail {
+            judgement.reasons.push(format!(
+                "contact was lost {} at rest, before it held",
+                counted(usize::try_from(self.bounces).unwrap_or(usize::MAX))
+            ));
         }
     }
 
@@ -363,6 +296,24 @@ impl Evidence {
     }
 }
 
+/// Conductors apart whose lowest reading is below what is wanted do not pass.
+fn judge_lowest(
+    plan: &StepPlan,
+    (lowest, when): (Option<Ohms>, &str),
+    judgement: &mut Judgement,
+) {
+    if let (Limit::Open { pass, .. }, Some(lowest)) = (&plan.limit, lowest)
+        && lowest < *pass
+        && judgement.verdict == Verdict::Pass
+    {
+        judgement.worsen(
+            Verdict::Retest,
+            format!("fell to {lowest} {when}, below the {pass} wanted"),
+        );
+        judgement.find(Finding::Leakage);
+    }
+}
+
 /// Which go, and which bend of it.
 const fn bend_of(found: &Found) -> (u32, u32) {
     (found.go, found.bend)
@@ -383,14 +334,18 @@ fn clean(plan: &StepPlan, held: u32, spot: &BlindSpot, gap: Seconds) -> String {
         Limit::Closed { .. } => ("steady", "opens"),
         Limit::Open { .. } => ("apart", "touches"),
     };
-    let bound = rate_bound(spot.chance(gap), held, 0.95);
+    let bound = (rate_bound(spot.chance(gap), held, 0.95) * 100.0).ceil();
+    if bound >= 100.0 {
+        return format!(
+            "{what} through {held} bends, too few to say how rarely it {seen} for {gap} at a bend"
+        );
+    }
     let assumed = match spot.basis {
         Basis::Assumed => ", assuming each reading is taken in an instant",
         Basis::Documented | Basis::Tried => "",
     };
     format!(
         "{what} through {held} bends; if it {seen} for {gap} at a bend, it does so at fewer than \
-         {:.0} in 100 (95 %{assumed})",
-        (bound * 100.0).ceil()
+         {bound:.0} in 100 (95 %{assumed})"
     )
 }

@@ -2,8 +2,9 @@
 
 use crate::check::Outbox;
 use crate::check::notice::{Notice, Proof, StepBegins, StepResult, Verdict, Wants};
-use crate::check::step::judge::{Flags, Judgement};
-use crate::check::step::rest::{is_settled, shows_contact, shows_open};
+use crate::check::step::evidence::Flags;
+use crate::check::step::judge::Judgement;
+use crate::check::step::rest::{is_settled, lower, none_stands_out, shows_contact, shows_open};
 use crate::check::step::{
     ClosedRest, Context, Limit, OpenRest, Pace, Reach, Rest, Run, State, StepMachine, Waiting,
     value, words,
@@ -18,6 +19,8 @@ const AT_REST_TIME: Seconds = Seconds(0.5);
 const AT_REST_MOST: usize = 1_000;
 /// Times contact may be lost while reading at rest.
 const MOST_BOUNCES: u32 = 3;
+/// Times the reading at rest may move, and is waited for anew.
+const MOST_STIRS: u32 = 3;
 /// Times a step of conductors apart may be interrupted.
 const MOST_INTERRUPTIONS: u32 = 5;
 
@@ -62,7 +65,11 @@ impl StepMachine {
                 *since = *since + paused;
             }
             State::Still { .. } => self.settle(now, out),
-            State::Flexing(flexing) => flexing.resume(now),
+            State::Flexing(flexing) => {
+                if let Some(happened) = flexing.resume(now) {
+                    self.flexed(happened, now, context, out);
+                }
+            }
         }
     }
 
@@ -262,13 +269,20 @@ impl StepMachine {
         if reading.measured.magnitude != Magnitude::Blank {
             taken.push(reading.measured);
         }
-        // What will not come to rest is at last judged as it is.
-        let restless =
-            self.evidence.bounces > MOST_BOUNCES || self.evidence.flags.has(Flags::RESTLESS);
-        if self.plan.wants() == Wants::Open && !restless && !is_settled(taken, facts) {
-            self.evidence.bounces = self.evidence.bounces.saturating_add(1);
+        if self.plan.wants() == Wants::Open {
+            self.evidence.lowest_at_rest =
+                lower(self.evidence.lowest_at_rest, &reading.measured);
+        }
+        let lies_still = match self.plan.limit {
+            Limit::Closed { .. } => taken.len() < AT_REST || none_stands_out(taken),
+            Limit::Open { .. } => is_settled(taken, facts),
+        };
+        if !lies_still && self.stirs() {
             return self.settle(reading.at, out);
         }
+        let State::Still { taken, .. } = &self.state else {
+            return;
+        };
         let long_enough = reading.at.since(since) >= AT_REST_TIME;
         if taken.len() < AT_REST || (!long_enough && taken.len() < AT_REST_MOST) {
             return;
@@ -281,15 +295,7 @@ impl StepMachine {
             return self.will_not_hold(reading.at, context, out);
         };
         self.reached = None;
-        let mut value = value::of(&self.plan, &rest, context);
-        if self.plan.wants() == Wants::Open && !self.evidence.gaps.is_empty() {
-            value
-                .reasons
-                .insert(0, "touched while bent, and stayed so".to_owned());
-            value
-                .reasons
-                .truncate(if value.verdict == Verdict::Fail { 2 } else { 0 });
-        }
+        let value = self.value(&rest, context);
         let decided = value.verdict == Verdict::Fail || self.plan.bends.is_empty();
         self.evidence.value = Some(value);
         if decided {
@@ -301,6 +307,32 @@ impl StepMachine {
                 phase: self.phase(),
             });
         }
+    }
+
+    /// The verdict on the value at rest. Where conductors apart touched while bent, a value that
+    /// fails shows that they stayed so; one that does not is judged by the touches.
+    fn value(&self, rest: &Rest, context: Context<'_>) -> Judgement {
+        let mut value = value::of(&self.plan, rest, context);
+        if self.plan.wants() == Wants::Open && !self.evidence.gaps.is_empty() {
+            let stayed = "touched while bent, and stayed so".to_owned();
+            value.reasons.insert(0, stayed);
+            let kept = if value.verdict == Verdict::Fail { 2 } else { 0 };
+            value.reasons.truncate(kept);
+        }
+        value
+    }
+
+    /// What was read at rest moved; whether it is waited for anew. What will not come to rest is
+    /// at last judged as it is.
+    fn stirs(&mut self) -> bool {
+        if self.evidence.flags.has(Flags::RESTLESS) {
+            return false;
+        }
+        self.evidence.stirs = self.evidence.stirs.saturating_add(1);
+        if self.evidence.stirs > MOST_STIRS {
+            self.evidence.flags.set(Flags::RESTLESS);
+        }
+        self.evidence.stirs <= MOST_STIRS
     }
 
     pub(super) fn judge(&mut self, now: Stamp, context: Context<'_>, out: &mut Outbox) {

@@ -33,8 +33,6 @@ pub struct ClosedRest {
     pub leave: Ohms,
     /// The share of an aperture that a full opening must fill to be a hit.
     pub fraction: Option<f64>,
-    /// Largest minus smallest reading.
-    pub spread: Ohms,
     /// Weight of the last digit.
     pub step: Option<Ohms>,
     /// The power of ten of the last digit, where it tells the range.
@@ -55,13 +53,9 @@ impl ClosedRest {
 
     /// From the readings taken at rest; none if there is no number among them.
     pub fn of(taken: &[Measured], facts: &MeterFacts) -> Option<Self> {
-        let values: Vec<f64> = taken.iter().filter_map(|m| Some(m.ohms()?.0)).collect();
+        let values = numbers(taken);
         let last = taken.iter().rev().find(|m| m.ohms().is_some())?;
-        // The finest: a text that drops its last zeros shows a coarser digit than it has.
-        let step = taken
-            .iter()
-            .filter_map(Measured::resolution_value)
-            .reduce(f64::min);
+        let step = finest(taken);
         let baseline = Baseline::of(&values, step)?;
         // The larger of two widths: the robust one is too small by chance too often.
         let deviation = values
@@ -70,11 +64,8 @@ impl ClosedRest {
             .collect::<Summary>()
             .standard_deviation();
         let scale = baseline.scale.0.max(deviation.unwrap_or(0.0));
-        let rise = (Self::WIDTHS * scale)
-            .max(Self::COUNTS * step.unwrap_or(0.0))
-            .max(Self::LEAST_RISE);
+        let rise = Self::rise(scale, step);
         let clip = facts.told_scale(last);
-        let (low, high) = bounds(&values);
         Some(Self {
             raw: Ohms(baseline.median.0),
             enter: Ohms(baseline.median.0 + rise),
@@ -86,10 +77,16 @@ impl ClosedRest {
                     clip,
                 )
             }),
-            spread: Ohms(high - low),
             step: step.map(Ohms),
             range: facts.counts.and(last.resolution),
         })
+    }
+
+    /// How far above the rest a break begins, for noise of such a width and such a last digit.
+    fn rise(scale: f64, step: Option<f64>) -> f64 {
+        (Self::WIDTHS * scale)
+            .max(Self::COUNTS * step.unwrap_or(0.0))
+            .max(Self::LEAST_RISE)
     }
 
     /// The power of ten of the last digit, where it tells the range.
@@ -152,8 +149,8 @@ pub struct OpenRest {
 pub enum OpenLevel {
     /// Over-range throughout: more than this, where the range is known.
     MoreThan(Option<Ohms>),
-    /// A number; the median.
-    Reads(Ohms),
+    /// A number: the median, and the weight of its last digit.
+    Reads(Ohms, Option<Ohms>),
 }
 
 impl OpenRest {
@@ -165,12 +162,15 @@ impl OpenRest {
 
     /// From the readings taken at rest; none if all were blank.
     pub fn of(taken: &[Measured], facts: &MeterFacts, touch: Ohms) -> Option<Self> {
-        let numbers: Vec<f64> = taken.iter().filter_map(|m| Some(m.ohms()?.0)).collect();
+        let numbers = numbers(taken);
         let overs = taken
             .iter()
             .filter(|m| matches!(m.magnitude, Magnitude::Over { .. }));
         let level = if numbers.len() * 2 > taken.len() {
-            OpenLevel::Reads(Baseline::of(&numbers, None)?.median)
+            OpenLevel::Reads(
+                Baseline::of(&numbers, None)?.median,
+                finest(taken).map(Ohms),
+            )
         } else {
             let scales: Vec<Option<Ohms>> = overs.map(|m| facts.full_scale(m)).collect();
             let first = scales.first().copied()?;
@@ -270,13 +270,50 @@ impl Rest {
     }
 }
 
+/// The lower of what was read so far and a reading.
+pub(super) fn lower(lowest: Option<Ohms>, measured: &Measured) -> Option<Ohms> {
+    let now = measured.ohms();
+    match (lowest, now) {
+        (Some(lowest), Some(now)) => Some(Ohms(lowest.0.min(now.0))),
+        (lowest, now) => lowest.or(now),
+    }
+}
+
+/// Whether no number among them lies so far from the others that it would be a break: it would
+/// widen what they are later held against.
+pub(super) fn none_stands_out(taken: &[Measured]) -> bool {
+    let values = numbers(taken);
+    let step = finest(taken);
+    let Some(baseline) = Baseline::of(&values, step) else {
+        return true;
+    };
+    let most = ClosedRest::rise(baseline.scale.0, step);
+    values
+        .iter()
+        .all(|value| (value - baseline.median.0).abs() <= most)
+}
+
+/// The numbers among readings, in ohms.
+fn numbers(taken: &[Measured]) -> Vec<f64> {
+    taken.iter().filter_map(|m| Some(m.ohms()?.0)).collect()
+}
+
+/// The weight of the last digit, in ohms: the finest, since a text that drops its last zeros
+/// shows a coarser digit than it has.
+fn finest(taken: &[Measured]) -> Option<f64> {
+    taken
+        .iter()
+        .filter_map(Measured::resolution_value)
+        .reduce(f64::min)
+}
+
 /// Whether the last readings have come to rest.
 pub(super) fn is_settled(recent: &[Measured], facts: &MeterFacts) -> bool {
     /// Counts, share and ohms that readings at rest may differ by.
     const COUNTS: f64 = 3.0;
     const SHARE: f64 = 0.02;
     const OHMS: f64 = 0.1;
-    let numbers: Vec<f64> = recent.iter().filter_map(|m| Some(m.ohms()?.0)).collect();
+    let numbers = numbers(recent);
     if numbers.len() == recent.len() {
         let (low, high) = bounds(&numbers);
         let step = recent

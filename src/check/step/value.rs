@@ -107,8 +107,8 @@ fn open_value(pass: Ohms, fail: Ohms, level: OpenLevel, stated: &Accuracies) -> 
              give it with --range"
                 .to_owned(),
         ),
-        OpenLevel::Reads(ohms) => {
-            let off = uncertainty(ohms, None, false, stated.at(ohms));
+        OpenLevel::Reads(ohms, step) => {
+            let off = uncertainty(ohms, step, false, stated.at(ohms));
             apart_value(ohms, off, pass, fail)
         }
     }

@@ -90,13 +90,24 @@ impl Attempt {
         self.reasons.push_str(reason);
     }
 
-    /// What was found of something that moves when bent: by chance it may not show again.
-    pub(super) fn moved(&self) -> impl Iterator<Item = &(StepName, Finding)> {
+    /// Whether something was found that moves when bent, the work or the probes: by chance it
+    /// may not show again.
+    pub(super) fn moved(&self) -> bool {
+        self.found.iter().any(|(_, finding)| match finding {
+            Finding::OpensWhenBent
+            | Finding::TouchesWhenBent
+            | Finding::LevelMoves
+            | Finding::ContactLost => true,
+            Finding::Open | Finding::HighResistance | Finding::Joined | Finding::Leakage => {
+                false
+            }
+        })
+    }
+
+    /// What was found that moves when bent and cannot be the hold of the probes.
+    pub(super) fn gave_way(&self) -> impl Iterator<Item = &(StepName, Finding)> {
         self.found.iter().filter(|(_, finding)| {
-            matches!(
-                finding,
-                Finding::OpensWhenBent | Finding::LevelMoves | Finding::TouchesWhenBent
-            )
+            matches!(finding, Finding::OpensWhenBent | Finding::TouchesWhenBent)
         })
     }
 }

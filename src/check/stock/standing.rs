@@ -59,9 +59,7 @@ impl Standing {
 
 fn verdict(attempts: &[&Attempt], most: usize) -> Option<Verdict> {
     let (last, before) = attempts.split_last()?;
-    let moved = before
-        .iter()
-        .any(|attempt| attempt.moved().next().is_some());
+    let moved = before.iter().any(|attempt| attempt.moved());
     Some(match last.verdict {
         Verdict::Fail => Verdict::Fail,
         Verdict::Retest if has_come_again(last, before) => Verdict::Fail,
@@ -71,12 +69,12 @@ fn verdict(attempts: &[&Attempt], most: usize) -> Option<Verdict> {
     })
 }
 
-/// Whether something that moves when bent was found in an earlier attempt too.
+/// Whether what gave way when bent did so in an earlier attempt too.
 fn has_come_again(last: &Attempt, before: &[&Attempt]) -> bool {
-    last.moved().any(|found| {
+    last.gave_way().any(|found| {
         before
             .iter()
-            .any(|attempt| attempt.moved().any(|known| known == found))
+            .any(|attempt| attempt.gave_way().any(|known| known == found))
     })
 }
 

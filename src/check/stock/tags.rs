@@ -33,23 +33,26 @@ pub enum TagsError {
     )]
     Form(String),
     /// Counted down, or too far.
-    #[error("{0:?} counts no leads: the last number must not be below the first")]
-    Backwards(String),
+    #[error(
+        "{0:?} counts no leads, or too many: the last number must not be below the first, nor a \
+         million above it"
+    )]
+    Uncountable(String),
     /// The same tag for two leads.
     #[error("the tag {0:?} stands twice: each lead needs one of its own")]
     Twice(String),
 }
 
-/// The longest tag, in characters.
-const LONGEST: usize = 40;
-
 impl Tags {
+    /// The longest tag, in characters.
+    pub const LONGEST: usize = 40;
+
     /// A tag as typed or scanned, made fit to be kept; none if nothing is left of it.
     pub fn clean(typed: &str) -> Option<String> {
         let tag: String = typed
             .chars()
             .filter(|character| !character.is_control())
-            .take(LONGEST)
+            .take(Self::LONGEST)
             .collect();
         let tag = tag.trim();
         (!tag.is_empty()).then(|| tag.to_owned())
@@ -115,7 +118,7 @@ impl Tags {
             }
         };
         if last.is_some_and(|last| last < first || last - first >= 1_000_000) {
-            return Err(TagsError::Backwards(text.to_owned()));
+            return Err(TagsError::Uncountable(text.to_owned()));
         }
         Ok(Self::Counter {
             prefix: Self::clean(prefix).unwrap_or_default(),

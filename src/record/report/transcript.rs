@@ -233,7 +233,7 @@ impl Step {
             (Some(ohms), _) => MeasuredValue::Value(ohms),
             (None, Some(Rest::Open(rest))) => match rest.level {
                 OpenLevel::MoreThan(range) => MeasuredValue::MoreThan(range),
-                OpenLevel::Reads(ohms) => MeasuredValue::Value(ohms),
+                OpenLevel::Reads(ohms, _) => MeasuredValue::Value(ohms),
             },
             (None, Some(Rest::Closed(_)) | None) => MeasuredValue::Nothing,
         }

@@ -31,9 +31,6 @@ pub(super) enum Meant {
     View(ViewChange),
 }
 
-/// Characters of a tag that are taken.
-const LONGEST: usize = 40;
-
 /// The meter at the desk.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct AtMeter {
@@ -67,8 +64,8 @@ pub(in crate::run) struct Desk {
     pub(super) verdict: Verdict,
     pub(super) reasons: Vec<String>,
     typed: String,
-    /// A tag scanned before it was wanted.
-    ahead: Option<String>,
+    /// Tags scanned before they were wanted, in order.
+    ahead: Vec<String>,
     batch: Option<Batch>,
     recordings: Option<Recordings>,
     setup: Setup,
@@ -97,7 +94,7 @@ impl Desk {
             verdict: Verdict::Retest,
             reasons: Vec::new(),
             typed: String::new(),
-            ahead: None,
+            ahead: Vec::new(),
             batch,
             recordings,
             setup,
@@ -112,6 +109,7 @@ impl Desk {
             turn: self.turn.as_ref(),
             stage: self.stage,
             typed: &self.typed,
+            ahead: &self.ahead,
             last: self.done.as_ref().map(|(row, _)| row),
         }
     }
@@ -201,14 +199,14 @@ impl Desk {
     pub(super) fn coming(&self) -> Option<String> {
         match self.stock.next() {
             Next::Lead(turn) => Some(turn.tag),
-            Next::Ask(_) => self.ahead.clone(),
+            Next::Ask(_) => self.ahead.first().cloned(),
             Next::Over => None,
         }
     }
 
     /// A tag typed or scanned, if there is one.
     pub(super) fn take_tag(&mut self) -> Option<String> {
-        self.ahead.take()
+        (!self.ahead.is_empty()).then(|| self.ahead.remove(0))
     }
 
     /// Enter alone, between leads.
@@ -230,7 +228,7 @@ impl Desk {
     pub(super) fn undo(&mut self) -> Option<Row> {
         let row = self.stock.undo()?;
         if self.stock.plan().tags == Tags::Typed {
-            self.ahead = Some(row.tag.clone());
+            self.ahead.insert(0, row.tag.clone());
         }
         self.done = None;
         Some(row)
@@ -283,16 +281,25 @@ impl Desk {
             _ => {}
         }
         if typing && word.is_none() {
-            self.ahead = Tags::clean(text);
+            self.scanned(text);
         }
         None
+    }
+
+    /// A tag waits for its turn, behind those that wait already. A reader that reads the same
+    /// tag twice means one lead.
+    fn scanned(&mut self, text: &str) {
+        let known = |tag: &String| self.ahead.last() == Some(tag);
+        if let Some(tag) = Tags::clean(text).filter(|tag| !known(tag)) {
+            self.ahead.push(tag);
+        }
     }
 
     /// Takes a key as part of a tag; false if it is none. A reader that types faster than
     /// anybody looks ends with Enter: a tag scanned too early waits for its turn.
     fn types(&mut self, key: &KeyEvent) -> bool {
         if let Some(character) = keys::typed(key) {
-            if self.typed.chars().count() < LONGEST {
+            if self.typed.chars().count() < Tags::LONGEST {
                 self.typed.push(character);
             }
             return true;
@@ -300,11 +307,16 @@ impl Desk {
         match key.code {
             KeyCode::Backspace => self.typed.pop().is_some(),
             KeyCode::Esc => {
+                if self.typed.is_empty() {
+                    // The last one scanned was a mistake.
+                    self.ahead.pop();
+                }
                 self.typed.clear();
                 true
             }
             KeyCode::Enter if !self.typed.is_empty() => {
-                self.ahead = Tags::clean(&std::mem::take(&mut self.typed));
+                let typed = std::mem::take(&mut self.typed);
+                self.scanned(&typed);
                 true
             }
             _ => false,

@@ -52,8 +52,16 @@ pub(super) fn lead_done(desk: &Desk) -> Option<String> {
         .recording
         .as_ref()
         .map_or_else(String::new, |path| format!("\n     kept in {path}"));
+    let stands = desk
+        .stock
+        .standing(&row.tag)
+        .and_then(|lead| lead.verdict)
+        .filter(|stands| *stands != result.verdict)
+        .map_or_else(String::new, |stands| {
+            format!(", and stands as {}", stands.word().to_uppercase())
+        });
     Some(format!(
-        "{} lead {}: {}{}{kept}\n     {}{next}",
+        "{} lead {}: {}{stands}{}{kept}\n     {}{next}",
         sign(result.verdict),
         row.tag,
         result.verdict.word().to_uppercase(),

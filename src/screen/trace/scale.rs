@@ -9,7 +9,7 @@ use crate::check::notice::Wants;
 use crate::check::step::{Rest, StepMachine};
 use crate::reading::Ohms;
 use crate::screen::reading;
-use crate::signal::{Bend, Column};
+use crate::signal::{BentScale, Column};
 
 /// The top of the scale, above what handheld meters show as a number (common practice, no
 /// source).
@@ -19,20 +19,20 @@ const TOP: f64 = 100e6;
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Scale {
     /// Straight up to a knee, logarithmic above.
-    Bent(Bend),
+    Bent(BentScale),
     /// Straight from `low` to `high`.
     Even { low: f64, high: f64 },
 }
 
 impl Scale {
     /// A conductor that should be closed, of which nothing is known.
-    const CLOSED: Self = Self::Bent(Bend {
+    const CLOSED: Self = Self::Bent(BentScale {
         low: 0.0,
         knee: 3.0,
         share: 0.6,
     });
     /// Conductors apart.
-    const OPEN: Self = Self::Bent(Bend {
+    const OPEN: Self = Self::Bent(BentScale {
         low: 0.0,
         knee: 10.0,
         share: 0.1,
@@ -69,7 +69,7 @@ impl Scale {
             return Self::CLOSED;
         }
         let low = (rest - rise).max(0.0);
-        Self::Bent(Bend {
+        Self::Bent(BentScale {
             low,
             knee: (rest + 3.0 * rise).max(low + rise),
             share: 0.65,
@@ -123,7 +123,7 @@ impl Scale {
     /// Round values to label, the most telling first.
     pub(super) fn ticks(&self) -> Vec<Ohms> {
         match *self {
-            Self::Bent(Bend { low, .. }) => {
+            Self::Bent(BentScale { low, .. }) => {
                 let decades = [1e3, 1e6, 1.0, 10.0, 100.0, 1e5, 1e4, 1e7].into_iter();
                 let above = decades.filter(|decade| *decade > low);
                 [low].into_iter().chain(above).map(Ohms).collect()

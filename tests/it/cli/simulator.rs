@@ -134,3 +134,20 @@ async fn a_demo_needs_no_meter() {
     // A demo leaves nothing behind unless asked to.
     assert_eq!(std::fs::read_dir(home.path()).unwrap().count(), 0);
 }
+
+/// The hand that goes by the clock would be elsewhere by the time the check has asked twice.
+#[test]
+fn a_lead_that_keeps_the_check_waiting_is_not_simulated_by_the_clock() {
+    let home = tempfile::tempdir().unwrap();
+    for fault in ["sleeve-open", "tip-sleeve-crossed"] {
+        let mut command = steadyohm(home.path());
+        command.args(["simulate", "lead", "--fault", fault]);
+        let output = command.output().unwrap();
+        assert_eq!(output.status.code(), Some(2), "{fault}");
+        let said = String::from_utf8(output.stderr).unwrap();
+        assert!(
+            said.contains(&format!("steadyohm demo lead --fault {fault}")),
+            "{said}"
+        );
+    }
+}

@@ -113,6 +113,7 @@ fn each_state_of_a_stock_is_shown() {
             turn: turn.as_ref(),
             stage,
             typed,
+            ahead: &[],
             last: None,
         };
         for size in SIZES {
@@ -140,6 +141,7 @@ fn help_and_footer_of_a_stock_have_its_keys() {
         turn: turn.as_ref(),
         stage,
         typed: "",
+        ahead: &[],
         last: None,
     };
     let mut view = view();
@@ -162,6 +164,7 @@ fn a_small_screen_still_tells_the_lead_and_the_next() {
         turn: turn.as_ref(),
         stage,
         typed: "",
+        ahead: &[],
         last: None,
     };
     let text = shown(&run, &view, (40, 10));

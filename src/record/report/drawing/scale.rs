@@ -1,7 +1,7 @@
 //! Heights of a trace: one scale must show tenths of an ohm and megohms both.
 
 use crate::reading::Ohms;
-use crate::signal::Bend;
+use crate::signal::BentScale;
 
 /// The top of the scale, above what handheld meters show as a number (common practice, no
 /// source).
@@ -9,7 +9,7 @@ const TOP: f64 = 100e6;
 
 /// The heights of one trace.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Scale(Bend);
+pub(super) struct Scale(BentScale);
 
 impl Scale {
     /// A closed conductor: the rest and the threshold of a break well apart, and both in the
@@ -18,14 +18,14 @@ impl Scale {
         let rest = rest.map_or(0.0, |ohms| ohms.0);
         let rise = threshold.map_or(1.0, |ohms| ohms.0 - rest);
         if !(rest.is_finite() && rise.is_finite() && rise > 0.0) {
-            return Self(Bend {
+            return Self(BentScale {
                 low: 0.0,
                 knee: 3.0,
                 share: 0.6,
             });
         }
         let low = (rest - rise).max(0.0);
-        Self(Bend {
+        Self(BentScale {
             low,
             knee: (rest + 1.5 * rise).max(low + rise),
             share: 0.66,
@@ -34,7 +34,7 @@ impl Scale {
 
     /// Conductors apart.
     pub(super) const fn apart() -> Self {
-        Self(Bend {
+        Self(BentScale {
             low: 0.0,
             knee: 10.0,
             share: 0.1,

@@ -3,7 +3,7 @@
 /// Straight from `low` to `knee`, which stands at `share` of the height; logarithmic above, up
 /// to `top`. All in ohms.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Bend {
+pub struct BentScale {
     /// At the foot.
     pub low: f64,
     /// Where straight becomes logarithmic.
@@ -12,7 +12,7 @@ pub struct Bend {
     pub share: f64,
 }
 
-impl Bend {
+impl BentScale {
     /// The height of a resistance: 0 at the foot, 1 at `top` or a decade above the knee,
     /// whichever is higher; beyond both where the resistance is. Never lower for more ohms.
     pub fn height(&self, ohms: f64, top: f64) -> f64 {
