@@ -9,7 +9,9 @@
 //! bends the curve, and what the meter's rate did not show is not known to be good.
 
 mod circuit;
+mod crack;
 mod judge;
+mod leaps;
 mod marks;
 mod options;
 mod rest;
@@ -22,10 +24,12 @@ mod words;
 
 pub use judge::headline;
 pub use options::{BenchPlan, Gangs, Place, PotOptions, ToldLaw};
-pub use view::TrackView;
+pub use view::{Swept, TrackView};
 
 use crate::check::meter::MeterView;
-use crate::check::notice::{CheckResult, Notice, Phase, StepBegins, StepResult, Verdict};
+use crate::check::notice::{
+    CheckResult, Notice, Phase, StepBegins, StepName, StepResult, Verdict,
+};
 use crate::check::{Check, CheckView, Outbox, StepView};
 use crate::circuit::control::{Wiring, gang_mismatch, letter_sentence};
 use crate::reading::{Magnitude, Ohms, Reading, Seconds, Stamp};
@@ -48,8 +52,10 @@ pub struct Pot {
     findings: Vec<String>,
     totals: Vec<Ohms>,
     law: Option<ToldLaw>,
-    /// The last sweep that is over.
-    swept: Option<Box<Sweeping>>,
+    /// The part of the total at half the turn, of each gang.
+    halves: Vec<f64>,
+    /// The sweeps that are over, by their steps.
+    swept: Vec<(StepName, Box<Sweeping>)>,
     /// The last reading was over-range, or there was none.
     apart: bool,
     /// Why nothing after this counts.
@@ -84,7 +90,8 @@ impl Pot {
             findings: Vec::new(),
             totals: Vec::new(),
             law: None,
-            swept: None,
+            halves: Vec::new(),
+            swept: Vec::new(),
             apart: true,
             void: None,
         }
@@ -96,7 +103,7 @@ impl Pot {
             Doing::Sweep(sweep) => sweep.analysis.as_ref(),
             Doing::Total(_) | Doing::Law(_) => None,
         });
-        under_way.or_else(|| self.swept.as_ref()?.analysis.as_ref())
+        under_way.or_else(|| self.swept.last()?.1.analysis.as_ref())
     }
 
     fn stage(&self) -> Option<&Stage> {
@@ -182,6 +189,14 @@ impl Pot {
                 100.0 * gang_mismatch(*one, *other)
             ));
         }
+        if let [one, other] = self.halves.as_slice() {
+            reasons.push(format!(
+                "at half the turn the gangs stand at {:.1} % and {:.1} %, {:.1} % of the total apart",
+                100.0 * one,
+                100.0 * other,
+                100.0 * (one - other).abs()
+            ));
+        }
         reasons.extend(self.options.letter.and_then(letter_sentence));
         let mut verdict = verdict;
         if let Some(void) = &self.void {
@@ -204,6 +219,13 @@ impl Pot {
 
     fn not_covered(&self) -> String {
         let at_jack = match self.options.place {
+            Place::Jack {
+                wiring: Wiring::Standard,
+                ..
+            } => {
+                "; a dead spot near the peak, where the reading hardly moves; the tone control, \
+                 invisible at the jack"
+            }
             Place::Jack { .. } => "; the tone control, invisible at the jack",
             Place::Bench(_) => "",
         };

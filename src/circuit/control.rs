@@ -6,6 +6,8 @@
 
 mod bench;
 
+mod cracked;
+
 mod figures;
 
 mod jack;
@@ -25,6 +27,7 @@ mod tolerance;
 mod tone;
 
 pub use bench::{BenchTrack, Lug};
+pub use cracked::CrackedJack;
 pub use figures::{
     contact_variation_percent, independent_linearity, loaded_ratio, noise_resistance,
     terminal_linearity, zero_based_linearity,

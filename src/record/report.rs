@@ -5,6 +5,7 @@
 //! it: no script, no font, no picture, no address. Meaning stands in words, shapes and hatching,
 //! so that it survives a printer without colour. What the user typed stays text in every form.
 
+mod control;
 mod drawing;
 mod input;
 mod label;
@@ -14,6 +15,7 @@ mod text;
 mod transcript;
 mod unchecked;
 
+pub use control::{control_cautions, control_sections, control_unchecked};
 pub use input::{
     Expected, MarkSpan, MeasuredValue, MeterLine, ReportInput, RunReport, Section, StateRow,
     States, Subject, TickMark, Trace, Track, TrackBin, TrackFault,

@@ -16,6 +16,9 @@ pub(super) const CAUTION: &str = "Unplug both ends; resistance only on work with
 /// The same where there is little room.
 const SHORT_CAUTION: &str = "Unplug both ends; no power.";
 
+/// A control has no two ends to unplug, and may sit in an instrument.
+const CONTROL_CAUTION: &str = "Amplifier unplugged, battery out; only on work without power.";
+
 /// What runs, by which format, from where, how fast, how long.
 pub(super) fn header(scene: &Scene<'_>, row: Rect, buffer: &mut Buffer) {
     let Scene {
@@ -78,8 +81,17 @@ pub(super) fn rule(scene: &Scene<'_>, row: Rect, buffer: &mut Buffer) {
 
 /// Unplug; no power.
 pub(super) fn caution(scene: &Scene<'_>, row: Rect, buffer: &mut Buffer) {
-    let shown = if text::width(CAUTION) <= row.width {
+    let whole = if scene
+        .session
+        .check()
+        .is_some_and(|check| check.view().track.is_some())
+    {
+        CONTROL_CAUTION
+    } else {
         CAUTION
+    };
+    let shown = if text::width(whole) <= row.width {
+        whole
     } else {
         SHORT_CAUTION
     };

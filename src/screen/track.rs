@@ -190,12 +190,23 @@ fn scale<'a>(scene: &Scene<'_>, view: &TrackView<'_>, width: u16) -> Line<'a> {
             *place = letter;
         }
     };
-    write(0, "low end");
-    write(width / 2, "50 %");
-    write(width.saturating_sub(8), "high end");
-    if let Some(position) = view.position {
-        let column = text::cells(position * f64::from(width.saturating_sub(1)));
-        write(column.min(width.saturating_sub(1)), "▲");
+    let last = width.saturating_sub(1);
+    let wiper = view
+        .position
+        .map(|position| text::cells(position * f64::from(last)).min(last));
+    // A word gives way to the wiper.
+    for (at, word) in [
+        (0, "low end"),
+        (width / 2, "50 %"),
+        (width.saturating_sub(8), "high end"),
+    ] {
+        let length = text::width(word);
+        if wiper.is_none_or(|wiper| wiper < at || wiper >= at.saturating_add(length)) {
+            write(at, word);
+        }
+    }
+    if let Some(wiper) = wiper {
+        write(wiper, "▲");
     }
     Line::from(vec![
         Span::styled(format!("{:<8}", "wiper ▲"), scene.theme.quiet()),

@@ -46,7 +46,7 @@ mod zones;
 
 pub use analysis::{Analysis, analyse};
 pub use bins::{BinState, TrackBin};
-pub use cut::{Landmarks, landmarks};
+pub use cut::{Landmarks, beside_numbers, landmarks};
 pub use event::{Cause, Event, EventKind, Finding, Grade};
 pub use fit::{RobustFit, robust_fit};
 pub use isotonic::isotonic;

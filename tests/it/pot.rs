@@ -7,6 +7,8 @@
 
 mod judged; // what the check says of each fault, of its own limits, and to the hand
 
+mod jack; // cracks and a charging capacitor, seen through the jack
+
 mod recordings; // golden recordings of sweeps, and replay equal to the live run
 
 mod run; // a control, a hand, a meter and a session in simulated time

@@ -46,6 +46,14 @@ done
 "$program" report recordings/lead-tip-opens-when-flexed.csv recordings/lead-good.csv \
     --tag L-0042 --job 'New plug at one end' --out "$out/before-after.html" 2>/dev/null
 sheet before-after
+for recording in recordings/pot/*.csv; do
+    name=pot-$(basename "$recording" .csv)
+    "$program" report "$recording" --tag P-0007 --by 'Bench 2' --out "$out/$name.html" 2>/dev/null
+    sheet "$name"
+done
+"$program" report recordings/pot/dirty-zone.csv recordings/pot/good.csv \
+    --tag P-0007 --job 'Volume cleaned' --out "$out/pot-before-after.html" 2>/dev/null
+sheet pot-before-after
 "$program" report recordings/lead-good.csv --tag L-0042 --out "$out/label.svg" 2>/dev/null
 chrome --screenshot="$out/label.png" --window-size=600,400 --force-device-scale-factor=2 \
     "file://$out/label.svg" >/dev/null

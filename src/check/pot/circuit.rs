@@ -1,7 +1,8 @@
 //! The circuit a sweep is taken in: at the lugs, or through the jack with what is known of it.
 
 use crate::circuit::control::{
-    BenchTrack, FitError, Jack, Lug, Wiring, fit, fit_with_total, pickup_with_total,
+    BenchTrack, CrackedJack, FitError, Jack, Lug, Wiring, fit, fit_with_total,
+    pickup_with_total,
 };
 use crate::reading::Ohms;
 use crate::signal::sweep::{Landmarks, SweepReading, landmarks};
@@ -14,6 +15,8 @@ pub(super) enum Circuit {
     Lugs(BenchTrack),
     /// Through the jack.
     Jack(JackCircuit),
+    /// Through the jack, the track being cracked.
+    Cracked(CrackedJack),
 }
 
 /// The circuit at the jack, as far as it is known.
@@ -31,6 +34,10 @@ const SAME_END: f64 = 0.1;
 
 /// A valley below this part of the peak is the end that reads nothing.
 const NOTHING: f64 = 0.012;
+
+/// How far the reading must move to turn, as a part of the highest: both ends of a loaded control
+/// read far less than its peak, and what dirt adds is large beside it.
+const LOADED_TURN: f64 = 0.5;
 
 /// Readings around a true peak lie within this part of it.
 const FLAT_TOP: f64 = 0.008;
@@ -71,6 +78,7 @@ impl Circuit {
         match self {
             Self::Lugs(bench) => Some(bench),
             Self::Jack(known) => known.jack.as_ref().map(|jack| jack as &dyn Track),
+            Self::Cracked(jack) => Some(jack),
         }
     }
 
@@ -83,7 +91,11 @@ impl Circuit {
         if known.is_given() {
             return Ok(());
         }
-        let marks = landmarks(readings, SweepSettings::DEFAULT.turn);
+        let turn = match known.wiring {
+            Wiring::Standard => LOADED_TURN,
+            Wiring::Independent => SweepSettings::DEFAULT.turn,
+        };
+        let marks = landmarks(readings, turn);
         let Some((peak, full)) = peak_and_full(&marks, known.wiring) else {
             return Ok(());
         };
@@ -121,7 +133,16 @@ fn total_with_pickup(
 /// adds: the least of the tops stands, and of the valleys that are no short the least.
 fn peak_and_full(marks: &Landmarks, wiring: Wiring) -> Option<(Ohms, Ohms)> {
     let least = |list: &mut dyn Iterator<Item = f64>| list.reduce(f64::min);
-    let peak = least(&mut marks.tops.iter().copied())?;
+    let tops = match wiring {
+        // A sweep may have begun or ended on its way; at zero an independent volume is highest.
+        Wiring::Standard => marks.inner_tops(),
+        Wiring::Independent => match marks.tops.split_last() {
+            // On its way to zero it is not there yet.
+            Some((_, before)) if marks.ends_at_tops.1 && !before.is_empty() => before,
+            _ => marks.tops.as_slice(),
+        },
+    };
+    let peak = least(&mut tops.iter().copied())?;
     let full = match wiring {
         Wiring::Independent => least(&mut marks.valleys.iter().copied())?,
         Wiring::Standard => {

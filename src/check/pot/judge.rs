@@ -1,12 +1,14 @@
 //! What a sweep amounts to: pass, fail or retest, and the words for it.
 
+mod cracked;
+mod doubt;
 mod ends;
 
 use crate::check::notice::Verdict;
 use crate::check::pot::circuit::Circuit;
 use crate::check::pot::sweeping::Sweeping;
 use crate::check::pot::words;
-use crate::circuit::control::{CLEAN_RESIDUAL, Law, Lug};
+use crate::circuit::control::{CLEAN_RESIDUAL, Law};
 use crate::reading::Ohms;
 use crate::signal::Track;
 use crate::signal::sweep::{Analysis, Cause, Event, EventKind, Finding, Grade, Pass};
@@ -60,8 +62,14 @@ pub(super) fn judge(sweep: &Sweeping, known: Known) -> Judgement {
         judgement.because(Verdict::Retest, words);
         return judgement;
     }
+    if let Some(said) = cracked::placed(sweep).or_else(|| cracked::unplaced(sweep)) {
+        judgement.fault(Verdict::Fail, said);
+    }
+    if analysis.passes.is_empty() && judgement.verdict == Verdict::Fail {
+        return judgement;
+    }
     if analysis.passes.is_empty()
-        && let Some(said) = open_beyond(sweep)
+        && let Some(said) = cracked::open_beyond(sweep)
     {
         judgement.fault(Verdict::Fail, said);
         return judgement;
@@ -80,7 +88,8 @@ pub(super) fn judge(sweep: &Sweeping, known: Known) -> Judgement {
     } else if let Circuit::Jack(_) = sweep.circuit {
         ends::zero_at_the_jack(sweep, analysis, track, &mut judgement);
     }
-    ends::leaps(sweep, analysis, &mut judgement);
+    ends::leaps(sweep, &mut judgement);
+    cracked::corner(sweep, &mut judgement);
     evidence(sweep, analysis, track, &mut judgement);
     summary(sweep, analysis, &mut judgement);
     judgement
@@ -98,27 +107,18 @@ fn no_circuit(sweep: &Sweeping) -> String {
     }
 }
 
-/// Contact on a short stretch only, lost again and again beyond it.
-fn open_beyond(sweep: &Sweeping) -> Option<String> {
-    let Circuit::Lugs(bench) = sweep.circuit else {
-        return None;
-    };
-    let (_, high) = sweep.extent().filter(|_| sweep.opens >= 2)?;
-    let place = 100.0 * (high / bench.total.0).clamp(0.0, 1.0);
-    let (from, to) = match bench.lug {
-        Lug::Low => (place, 100.0),
-        Lug::High => (0.0, 100.0 - place),
-    };
-    Some(format!(
-        "break at {from:.0} to {to:.0} % from the low end, {} times: the track is cracked there, \
-         or the wiper leaves it",
-        sweep.opens
-    ))
-}
-
 /// Goes through what the passes showed.
 fn findings(sweep: &Sweeping, analysis: &Analysis, known: Known, judgement: &mut Judgement) {
     for finding in &analysis.findings {
+        // A crack has its own sentence.
+        if sweep.crack.is_some_and(|crack| crack.zone == finding.zone)
+            || sweep
+                .unplaced
+                .as_ref()
+                .is_some_and(|u| u.zone == finding.zone)
+        {
+            continue;
+        }
         let said = sentence(finding, known.law);
         let open = matches!(finding.kind, EventKind::Break | EventKind::Flicker);
         if let Some(range) = sweep.low_scale.filter(|_| open) {
@@ -126,12 +126,15 @@ fn findings(sweep: &Sweeping, analysis: &Analysis, known: Known, judgement: &mut
             judgement.because(Verdict::Retest, words);
             continue;
         }
-        if finding.kind == EventKind::Flat && is_of_a_bad_place(finding, analysis) {
+        if finding.kind == EventKind::Flat && doubt::is_of_a_bad_place(finding, analysis) {
             continue;
         }
         match (finding.kind, finding.grade, finding.confirmed) {
-            (EventKind::NoisyZone, Grade::Bad, _) if sweep.circuit_is_doubtful() => {
-                judgement.because(Verdict::Retest, said);
+            (_, Grade::Bad, _) if doubt::was_too_fast(sweep, analysis, finding) => {
+                judgement.because(
+                    Verdict::Retest,
+                    format!("{said}; turned too fast to be sure of it: not found is not good"),
+                );
             }
             (_, Grade::Bad, true) => judgement.fault(Verdict::Fail, said),
             (_, Grade::Bad, false) if came_again(sweep, analysis, finding) => {
@@ -162,16 +165,6 @@ fn findings(sweep: &Sweeping, analysis: &Analysis, known: Known, judgement: &mut
         flat_again(analysis, judgement);
     }
     judgement.findings.dedup();
-}
-
-/// Whether a flat spot lies where contact is poor anyway: the fit is level under what it adds.
-fn is_of_a_bad_place(flat: &Finding, analysis: &Analysis) -> bool {
-    const NEAR: f64 = 0.05;
-    let mut bad = analysis
-        .findings
-        .iter()
-        .filter(|other| other.grade == Grade::Bad);
-    bad.any(|other| other.zone.meets(&flat.zone, NEAR))
 }
 
 /// A finding's sentence, its place in parts of the turn too where the law is known.
@@ -335,6 +328,8 @@ fn noise_everywhere(analysis: &Analysis, judgement: &mut Judgement) {
 fn summary(sweep: &Sweeping, analysis: &Analysis, judgement: &mut Judgement) {
     if let Circuit::Jack(known) = sweep.circuit
         && let Some(jack) = known.jack
+        // The total of a track that is not reached to its end is not known.
+        && sweep.unplaced.is_none()
     {
         let how = match (known.total, known.pickup) {
             (Some(_), Some(_)) => "as given",
@@ -342,6 +337,12 @@ fn summary(sweep: &Sweeping, analysis: &Analysis, judgement: &mut Judgement) {
         };
         judgement.reasons.push(format!(
             "control {}, pickup {} {how}",
+            jack.total, jack.pickup
+        ));
+    }
+    if let Circuit::Cracked(jack) = sweep.circuit {
+        judgement.reasons.push(format!(
+            "control {}, pickup {}, worked out from both sides of the crack",
             jack.total, jack.pickup
         ));
     }
@@ -359,7 +360,7 @@ fn summary(sweep: &Sweeping, analysis: &Analysis, judgement: &mut Judgement) {
              which is not judged for noise, is up to a third of the turn; --law-marks tells"
                 .to_owned(),
         );
-    } else if !judgement.findings.is_empty() {
+    } else if !judgement.findings.is_empty() && !cracked::is_cracked(sweep) {
         judgement.reasons.push(words::CLEAN_FIRST.to_owned());
     }
 }

@@ -12,7 +12,7 @@ use crate::check::pot::options::{Place, ToldLaw};
 use crate::check::pot::stage::{Kind, Stage};
 use crate::check::pot::sweeping::{Demand, Sweeping};
 use crate::check::pot::total::AtRest;
-use crate::check::pot::view::{TrackView, curve};
+use crate::check::pot::view::{Swept, TrackView, curve};
 use crate::check::pot::{Doing, Now, Pot, longer, words};
 use crate::circuit::control::{Tolerance, candidates};
 use crate::reading::{Magnitude, Ohms, Reading, Seconds, Stamp};
@@ -233,6 +233,7 @@ impl Pot {
                     .to_owned(),
             ),
         }
+        self.halves.extend(told.map(|told| told.at_half));
         self.law = told;
         self.done(judgement, (None, Proof::Operator, 1.0, None), at, out);
     }
@@ -269,7 +270,9 @@ impl Pot {
             return;
         };
         let (judgement, found) = self.judged(&sweep);
-        self.swept = Some(sweep);
+        if let Some(stage) = self.stage() {
+            self.swept.push((stage.name.clone(), sweep));
+        }
         self.done(judgement, found, at, out);
     }
 
@@ -298,7 +301,7 @@ impl Pot {
         let sweep = match under_way.map(|now| &now.doing) {
             Some(Doing::Sweep(sweep)) => Some(sweep.as_ref()),
             Some(_) => None,
-            None => self.swept.as_deref(),
+            None => self.swept.last().map(|(_, sweep)| sweep.as_ref()),
         };
         let phase = under_way.map_or(Phase::Waiting, |now| now.phase);
         let headline = match under_way.map(|now| (&now.doing, now.phase)) {
@@ -323,7 +326,21 @@ impl Pot {
             analysis: sweep.and_then(|sweep| sweep.analysis.as_ref()),
             curve: curve(sweep.and_then(|sweep| sweep.circuit.track())),
             needed: sweep.map_or(self.options.passes, |sweep| sweep.needed),
+            swept: self.swept_views(),
         }
+    }
+
+    fn swept_views(&self) -> Vec<Swept<'_>> {
+        self.swept
+            .iter()
+            .filter_map(|(step, sweep)| {
+                Some(Swept {
+                    step: step.as_str(),
+                    analysis: sweep.analysis.as_ref()?,
+                    total: sweep.circuit.track()?.total(),
+                })
+            })
+            .collect()
     }
 }
 

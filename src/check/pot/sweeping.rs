@@ -4,19 +4,24 @@
 //! minute of it and whenever the hand rests at an end; all of it follows from the readings and
 //! their stamps alone, so a replay finds the same.
 
+mod cracked;
 mod evidence;
 mod pace;
 mod stops;
+
+pub(super) use cracked::Unplaced;
 
 use std::collections::VecDeque;
 
 use crate::check::meter::MeterView;
 use crate::check::pot::circuit::Circuit;
+use crate::check::pot::crack::Crack;
 use crate::check::pot::rest::Rest;
 use crate::check::pot::words;
+use crate::circuit::control::Tone;
 use crate::reading::{Ohms, Reading, Seconds, Stamp};
 use crate::signal::sweep::{
-    Advice, Analysis, Event, EventKind, Level, Sweep, SweepReading, SweepSettings,
+    Advice, Analysis, Event, EventKind, Level, Sweep, SweepReading, SweepSettings, Zone,
 };
 
 /// What the live sweep asks its owner to say.
@@ -75,6 +80,8 @@ pub(super) struct Sweeping {
     /// When the second go began.
     pub(super) second_go: Option<Stamp>,
     pub(super) last_contact: Option<Stamp>,
+    /// When contact was first made.
+    contact_made: Stamp,
     /// The range is too low since here, on this full scale, for so many readings.
     low_range: Option<(Stamp, Ohms, u32)>,
     /// A range set below the control was seen for several readings.
@@ -89,6 +96,12 @@ pub(super) struct Sweeping {
     pub(super) opens: u32,
     /// Whether the end of a pass was reached by looking at a rest.
     pub(super) over: bool,
+    /// The track is cracked, seen through the jack.
+    pub(super) crack: Option<Crack>,
+    /// What was out of reach, where no pass came of it.
+    pub(super) beyond: Option<Zone>,
+    /// The same as a crack, where the readings do not tell its place.
+    pub(super) unplaced: Option<Unplaced>,
 }
 
 /// A movement below this part of the total is no beginning.
@@ -123,6 +136,7 @@ impl Sweeping {
             more: 0,
             second_go: None,
             last_contact: None,
+            contact_made: now,
             low_range: None,
             low_scale: None,
             range_trouble: None,
@@ -131,6 +145,9 @@ impl Sweeping {
             open_since: None,
             opens: 0,
             over: false,
+            crack: None,
+            beyond: None,
+            unplaced: None,
         }
     }
 
@@ -180,8 +197,12 @@ impl Sweeping {
         if let Some(ohms) = taken.ohms() {
             if self.last_contact.is_none() {
                 self.anew(now, meter);
+                self.contact_made = now;
             }
             self.last_contact = Some(now);
+            if self.is_charging(now) {
+                return said;
+            }
             if ohms <= 1.02 * self.circuit.track().map_or(f64::MAX, |t| t.highest().0) {
                 let (low, high) = self.extent.unwrap_or((ohms, ohms));
                 self.extent = Some((low.min(ohms), high.max(ohms)));
@@ -213,9 +234,9 @@ impl Sweeping {
         said
     }
 
-    /// What was read with contact, lowest and highest.
-    pub(super) const fn extent(&self) -> Option<(f64, f64)> {
-        self.extent
+    /// Whether a tone control's capacitor may still draw current: the jack then reads low.
+    fn is_charging(&self, now: Stamp) -> bool {
+        matches!(self.circuit, Circuit::Jack(_)) && now.since(self.contact_made) < Tone::WAIT
     }
 
     /// Keeps a reading and coaches the hand.
@@ -350,6 +371,7 @@ impl Sweeping {
             return;
         }
         self.look(now, said);
+        self.seek_crack();
         self.tell(now, said);
         self.over = true;
         said.push(Said::Over);

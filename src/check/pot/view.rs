@@ -24,6 +24,19 @@ pub struct TrackView<'a> {
     pub curve: Vec<Ohms>,
     /// How many passes are wanted each way.
     pub needed: usize,
+    /// The sweeps that are over, in order.
+    pub swept: Vec<Swept<'a>>,
+}
+
+/// A sweep that is over.
+#[derive(Debug, Clone, Copy)]
+pub struct Swept<'a> {
+    /// The step it was.
+    pub step: &'a str,
+    /// What it showed.
+    pub analysis: &'a Analysis,
+    /// The control's total, as it was reckoned with.
+    pub total: Ohms,
 }
 
 /// Points of the expected curve.

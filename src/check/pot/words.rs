@@ -34,8 +34,9 @@ pub(super) fn ask(stage: &Stage, passes: usize, wiring: Option<Wiring>) -> Strin
         ),
         Kind::Jack => format!(
             "Probes on tip and sleeve of a known-good lead in the output jack; one pickup \
-             selected, tone full up, {} Turn the volume to zero and wait a second. Then slowly up \
-             to the stop, wait, slowly down, wait: {passes} times.",
+             selected, {} Turn the volume to zero and wait a second, in which a tone control's \
+             capacitor charges. Then slowly up to the stop, wait, slowly down, wait: {passes} \
+             times.",
             match wiring {
                 Some(Wiring::Independent) => "the other volumes at zero.",
                 _ => "the other pickup switched out.",

@@ -39,6 +39,11 @@ impl Tone {
         }
     }
 
+    /// How long a reading at the jack is waited for after contact is made: 47 nF behind 500k and
+    /// the largest node of a volume control settle in 0.2 s, and a drift that lasts longer than
+    /// this is not the capacitor.
+    pub const WAIT: Seconds = Seconds(0.3);
+
     /// Why a sweep of a tone control at the jack gets no verdict.
     pub const REFUSAL: &str = "a tone control cannot be judged at the jack: its capacitor keeps \
          direct current out of it, so the meter reads the same wherever it stands. Measure it at \

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use crate::check::Check;
 use crate::check::lead::LeadOptions;
+use crate::check::pot::{PotOptions, Swept};
 use crate::check::rewire::StateLine;
 use crate::circuit::diagnosis::Seen;
 use crate::cli::replay::{self, Kept};
@@ -11,7 +12,7 @@ use crate::cli::status::Failure;
 use crate::reading::{Ohms, Seconds, Stamp};
 use crate::record::report::{
     Expected, MeasuredValue, MeterLine, RunReport, Section, StateRow, States, Transcript,
-    lead_cautions, lead_unchecked,
+    control_cautions, control_sections, control_unchecked, lead_cautions, lead_unchecked,
 };
 use crate::record::{CheckKept, Sidecar, VerdictKept};
 use crate::session::{Effect, Event, Session, Setup, events};
@@ -34,7 +35,7 @@ pub(super) fn read(path: &Path) -> Result<Gathered, Failure> {
             path.display()
         )));
     };
-    let options = lead_options(check, path)?;
+    let options = Options::of(check, path)?;
     let format = format!("{} ({})", kept.protocol.title(), kept.protocol.id());
     let setup = Setup {
         protocol: kept.protocol,
@@ -44,7 +45,12 @@ pub(super) fn read(path: &Path) -> Result<Gathered, Failure> {
         patience: Seconds(sidecar.patience_s),
     };
     let session = Session::new(setup).doubting(kept.doubt);
-    let (transcript, states, interval) = replayed(session, events(kept.readings));
+    let (transcript, session) = replayed(session, events(kept.readings));
+    let interval = session.meter().interval;
+    let view = session.check().map(Check::view);
+    let swept = view
+        .and_then(|view| view.track)
+        .map_or_else(Vec::new, |track| track.swept);
     let Some(result) = transcript.verdict() else {
         return Err(Failure::Usage(format!(
             "{}: the replay came to no verdict; `steadyohm replay` shows why",
@@ -64,43 +70,59 @@ pub(super) fn read(path: &Path) -> Result<Gathered, Failure> {
         },
         verdict: result.verdict,
         reasons: result.reasons.clone(),
-        sections: sections(&transcript, states, interval),
+        sections: sections(&transcript, &session, &options, &swept),
         blind_spot: result.blind_spot,
-        cautions: cautions(&sidecar, options.as_ref(), &transcript),
+        cautions: cautions(&sidecar, &options, &transcript),
         unchecked: match &options {
-            Some(options) => lead_unchecked(options, result),
-            None => result.not_covered.iter().cloned().collect(),
+            Options::Lead(options) => lead_unchecked(options, result),
+            Options::Pot(options) => control_unchecked(options, result, &swept),
+            Options::Rewire => result.not_covered.iter().cloned().collect(),
         },
     };
     Ok(Gathered {
         run,
-        length: options.as_ref().and_then(length),
+        length: options.length(),
     })
 }
 
-/// A lead's options, none for a rewire; a sentence for what has no page.
-fn lead_options(check: &CheckKept, path: &Path) -> Result<Option<LeadOptions>, Failure> {
-    match check {
-        CheckKept::Lead(lead) => Ok(Some(lead.options().map_err(Failure::Usage)?)),
-        CheckKept::Rewire(_) => Ok(None),
-        CheckKept::Pot(_) => Err(Failure::Usage(format!(
-            "{}: a control has no page yet: `steadyohm replay` shows what was found, and \
-                 --compare what has changed",
-            path.display()
-        ))),
-        CheckKept::Trial(_) => Err(Failure::Usage(format!(
-            "{}: a trial of the meter is no work to hand over: give the recording of a check",
-            path.display()
-        ))),
+/// What a page needs to know of how a check was asked for.
+enum Options {
+    Lead(LeadOptions),
+    Pot(PotOptions),
+    Rewire,
+}
+
+impl Options {
+    /// Of a kept check; a sentence for what has no page.
+    fn of(check: &CheckKept, path: &Path) -> Result<Self, Failure> {
+        match check {
+            CheckKept::Lead(lead) => Ok(Self::Lead(lead.options().map_err(Failure::Usage)?)),
+            CheckKept::Pot(pot) => Ok(Self::Pot(pot.options().map_err(Failure::Usage)?)),
+            CheckKept::Rewire(_) => Ok(Self::Rewire),
+            CheckKept::Trial(_) => Err(Failure::Usage(format!(
+                "{}: a trial of the meter is no work to hand over: give the recording of a \
+                 check",
+                path.display()
+            ))),
+        }
+    }
+
+    /// Length and conductor of a lead, if they were given.
+    fn length(&self) -> Option<String> {
+        let Self::Lead(LeadOptions {
+            conductor: Some((length, gauge)),
+            ..
+        }) = self
+        else {
+            return None;
+        };
+        Some(format!("{length}, {gauge}"))
     }
 }
 
 /// Every notice at its own time: each deadline is fired when it is due, which changes nothing
 /// but that its time is known.
-fn replayed(
-    mut session: Session,
-    events: Vec<Event>,
-) -> (Transcript, Vec<StateRow>, Option<Seconds>) {
+fn replayed(mut session: Session, events: Vec<Event>) -> (Transcript, Session) {
     let mut transcript = Transcript::default();
     let mut last = Stamp::START;
     for event in events {
@@ -111,23 +133,27 @@ fn replayed(
         take(&mut session, event, &mut transcript);
     }
     take(&mut session, Event::Ended { at: last }, &mut transcript);
-    let interval = session.meter().interval;
+    (transcript, session)
+}
+
+/// The parts of the page: a rewire has its states against their bands first, a control its
+/// track last.
+fn sections(
+    transcript: &Transcript,
+    session: &Session,
+    options: &Options,
+    swept: &[Swept<'_>],
+) -> Vec<Section> {
+    let mut sections = transcript.sections(session.meter().interval);
+    if let Options::Pot(options) = options {
+        return control_sections(sections, options, swept);
+    }
     let states = session
         .check()
         .and_then(Check::rewire)
         .map_or(Vec::new(), |view| {
             view.states.iter().map(state_row).collect()
         });
-    (transcript, states, interval)
-}
-
-/// The parts of the page: a rewire has its states against their bands first.
-fn sections(
-    transcript: &Transcript,
-    states: Vec<StateRow>,
-    interval: Option<Seconds>,
-) -> Vec<Section> {
-    let mut sections = transcript.sections(interval);
     if !states.is_empty()
         && let Some(first) = sections.first_mut()
     {
@@ -173,11 +199,7 @@ fn take(session: &mut Session, event: Event, transcript: &mut Transcript) {
 }
 
 /// What the reader must know, the gravest first.
-fn cautions(
-    sidecar: &Sidecar,
-    options: Option<&LeadOptions>,
-    transcript: &Transcript,
-) -> Vec<String> {
+fn cautions(sidecar: &Sidecar, options: &Options, transcript: &Transcript) -> Vec<String> {
     let mut cautions = Vec::new();
     let Some(result) = transcript.verdict() else {
         return cautions;
@@ -199,15 +221,12 @@ fn cautions(
             .troubles()
             .map(|text| format!("During the run: {text}")),
     );
-    if let Some(options) = options {
-        cautions.extend(lead_cautions(options, result));
+    match options {
+        Options::Lead(options) => cautions.extend(lead_cautions(options, result)),
+        Options::Pot(_) => cautions.extend(control_cautions(result)),
+        Options::Rewire => {}
     }
     cautions
-}
-
-fn length(options: &LeadOptions) -> Option<String> {
-    let (length, gauge) = options.conductor?;
-    Some(format!("{length}, {gauge}"))
 }
 
 /// The date on this machine's clock, with its distance from universal time; as kept, if it is

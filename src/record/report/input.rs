@@ -205,6 +205,8 @@ pub struct Trace {
     pub threshold: Option<Ohms>,
     /// Whether conductors that should be apart are watched.
     pub apart: bool,
+    /// The highest that a turned control should read: the scale then runs evenly up to it.
+    pub top: Option<Ohms>,
     /// The bends.
     pub ticks: Vec<TickMark>,
     /// Breaks, touches and the like.
@@ -272,6 +274,10 @@ pub enum TrackFault {
     Again,
     /// Noise beyond the limit.
     Noisy,
+    /// The reading stands still while the control is turned.
+    Dead,
+    /// The reading steps suddenly.
+    Jump,
 }
 
 impl TrackFault {
@@ -281,6 +287,8 @@ impl TrackFault {
             Self::Once => "opened once",
             Self::Again => "opened again at the same place",
             Self::Noisy => "noisy",
+            Self::Dead => "dead spot",
+            Self::Jump => "jump",
         }
     }
 }

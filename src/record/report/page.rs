@@ -102,6 +102,8 @@ fn verdict(run: &RunReport, which: Option<&str>) -> Markup {
                 h2.word { (run.verdict.word()) }
                 @if which.is_some() && run.verdict == Verdict::Pass {
                     p { (text::all_passed(run)) }
+                } @else if which.is_some() {
+                    (list(&text::first_reasons(run)))
                 } @else {
                     (list(&run.reasons))
                 }
@@ -346,7 +348,7 @@ fn notes(input: &ReportInput) -> Markup {
             section {
                 h2 { "Blind spot" }
                 @for spot in text::blind_spots(input) { p { (spot) } }
-                p { (text::COVERAGE) }
+                p { (text::coverage_means(&input.run)) }
                 h2 { "Cautions" }
                 (list(&text::cautions(input)))
             }

@@ -114,7 +114,7 @@ fn mark_words(mark: &MarkSpan) -> String {
     let level = mark.ohms.map_or_else(|| "over-range".to_owned(), ohms);
     format!(
         "{} at {} for {} to {}, {level}",
-        mark.kind,
+        mark.kind.to_string().replace('_', " "),
         clock(mark.from),
         mark.at_least,
         mark.at_most
@@ -221,9 +221,28 @@ pub(super) fn all_passed(run: &RunReport) -> String {
     )
 }
 
+/// The first reasons, where there is no room for all of them.
+pub(super) fn first_reasons(run: &RunReport) -> Vec<String> {
+    const MOST: usize = 4;
+    let more = run.reasons.len().saturating_sub(MOST);
+    let rest = (more > 0).then(|| {
+        format!(
+            "{more} more are on the page of {} alone",
+            clean(&run.recording)
+        )
+    });
+    run.reasons.iter().take(MOST).cloned().chain(rest).collect()
+}
+
 /// What the column of coverage means.
-pub(super) const COVERAGE: &str = "Coverage is the chance that a fault which opens for the \
-moment looked for, at each bend, would have shown.";
+pub(super) fn coverage_means(run: &RunReport) -> &'static str {
+    if run.check == crate::check::pot::NAME {
+        "Coverage is the part of the track, by resistance, that was read on at least two passes."
+    } else {
+        "Coverage is the chance that a fault which opens for the moment looked for, at each bend, \
+         would have shown."
+    }
+}
 
 /// The coverage of a row, if anything was watched.
 pub(super) fn coverage(row: &StateRow) -> String {

@@ -138,7 +138,8 @@ impl Step {
     fn hear(&mut self, at: Stamp, notice: &Notice) {
         match notice {
             Notice::Phase { phase, .. } => match phase {
-                Phase::Still => {
+                // A control is looked at from when it is turned.
+                Phase::Still | Phase::Sweeping => {
                     self.still.get_or_insert(at);
                 }
                 Phase::Lifting => {
@@ -215,6 +216,7 @@ impl Step {
             rest,
             threshold,
             apart: wants == Some(Wants::Open),
+            top: None,
             ticks: self.ticks.clone(),
             marks: self.marks.clone(),
         }

@@ -33,6 +33,18 @@ pub struct Landmarks {
     /// The lowest reading between two tops, in ohms, in order of time; the first and the last
     /// reading of the sweep among them where they were low.
     pub valleys: Vec<f64>,
+    /// Whether the first extreme is a top, and the last: the readings may have begun or ended in
+    /// mid-track, so neither need be one.
+    pub ends_at_tops: (bool, bool),
+}
+
+impl Landmarks {
+    /// The tops the reading both rose to and fell from.
+    pub fn inner_tops(&self) -> &[f64] {
+        let (first, last) = self.ends_at_tops;
+        let end = self.tops.len().saturating_sub(usize::from(last));
+        self.tops.get(usize::from(first)..end).unwrap_or_default()
+    }
 }
 
 /// How sudden, as a part of the highest reading, a step up and back down must be for what is
@@ -45,8 +57,12 @@ const SPIKE_SECONDS: f64 = 1.0;
 /// How sudden a step to the highest reading must be, and away from it, for what is between to be
 /// poor contact and no rest at the end, however long it lasts; and how many times a large
 /// step of the hand, since a fast hand on a slow meter makes steps as well.
-const TOP_STEP: f64 = 0.08;
+const TOP_STEP: f64 = 0.025;
 const TOP_STEPS: f64 = 1.5;
+
+/// How far the reading of a loaded control must move to turn, as a part of the way from its
+/// higher end to its peak.
+const PEAKED: f64 = 0.5;
 
 /// How near, as a part of it, a reading is to the highest.
 const AT_TOP: f64 = 0.015;
@@ -61,8 +77,10 @@ const NEAR_END: f64 = 0.06;
 /// highest reading.
 const REST: f64 = 0.005;
 
-/// Finds the tops and valleys: a movement counts from `turn` times the largest reading.
+/// Finds the tops and valleys: a movement counts from `turn` times the largest reading. A number
+/// next to over-range is left out: the meter may have lifted it part of the way.
 pub fn landmarks(readings: &[SweepReading], turn: f64) -> Landmarks {
+    let readings: &[SweepReading] = &beside_numbers(readings);
     let mut sane: Vec<f64> = readings.iter().filter_map(SweepReading::ohms).collect();
     sane.sort_unstable_by(f64::total_cmp);
     // A hundredth of the readings may be spikes.
@@ -71,8 +89,13 @@ pub fn landmarks(readings: &[SweepReading], turn: f64) -> Landmarks {
         return Landmarks::default();
     };
     let points = despiked(&points(readings, 1.05 * highest), highest, None);
-    let mut found = Landmarks::default();
-    for (place, top) in zigzag(&points, turn * highest) {
+    let turns = zigzag(&points, turn * highest);
+    let is_top = |turn: Option<&(usize, bool)>| turn.is_some_and(|(_, top)| *top);
+    let mut found = Landmarks {
+        ends_at_tops: (is_top(turns.first()), is_top(turns.last())),
+        ..Landmarks::default()
+    };
+    for (place, top) in turns {
         if let Some(point) = points.get(place) {
             let list = if top {
                 &mut found.tops
@@ -83,6 +106,21 @@ pub fn landmarks(readings: &[SweepReading], turn: f64) -> Landmarks {
         }
     }
     found
+}
+
+/// The readings without the numbers next to an over-range one.
+pub fn beside_numbers(readings: &[SweepReading]) -> Vec<SweepReading> {
+    let over = |index: Option<usize>| {
+        index
+            .and_then(|index| readings.get(index))
+            .is_some_and(SweepReading::is_over)
+    };
+    readings
+        .iter()
+        .enumerate()
+        .filter(|(index, _)| !over(index.checked_sub(1)) && !over(index.checked_add(1)))
+        .map(|(_, reading)| *reading)
+        .collect()
 }
 
 /// The legs of a sweep.
@@ -97,8 +135,14 @@ pub(super) fn legs<T: Track + ?Sized>(
     // A hand goes through the peak of a loaded control and rests at the others' highest.
     let sudden = (!peaked).then(|| (TOP_STEP * highest).max(TOP_STEPS * large_step(&points)));
     let points = despiked(&points, highest, sudden);
-    let turns = zigzag(&points, turn * highest);
     let ends = [track.reading(0.0).0, track.reading(1.0).0];
+    // Both ends of a loaded control lie far below its peak, and what dirt adds is large beside it.
+    let least = if peaked {
+        (PEAKED * (highest - ends[0].max(ends[1]))).max(turn * highest)
+    } else {
+        turn * highest
+    };
+    let turns = zigzag(&points, least);
     let mut legs: Vec<Leg> = turns
         .windows(2)
         .filter_map(|pair| match pair {
@@ -159,8 +203,9 @@ fn despiked(points: &[Point], highest: f64, sudden: Option<f64>) -> Vec<Point> {
     let mut rest = points;
     while let Some((point, after)) = rest.split_first() {
         let length = kept.last().and_then(|before| {
+            let earlier = kept.len().checked_sub(2).and_then(|place| kept.get(place));
             sudden
-                .and_then(|step| top_length(before, point, after, (highest, step)))
+                .and_then(|step| top_length((earlier, before), point, after, (highest, step)))
                 .or_else(|| spike_length(before, point, after, highest))
         });
         if let Some(length) = length {
@@ -192,21 +237,25 @@ fn spike_length(before: &Point, point: &Point, after: &[Point], highest: f64) ->
 }
 
 /// How many readings after `point` stand with it at the highest reading, if they came there
-/// and leave there by a step.
+/// and leave there by a step. One reading on each side may be part of both; over two readings a
+/// hand goes twice as far.
 fn top_length(
-    before: &Point,
+    (earlier, before): (Option<&Point>, &Point),
     point: &Point,
     after: &[Point],
     (highest, step): (f64, f64),
 ) -> Option<usize> {
     let at_top = |point: &Point| point.ohms >= (1.0 - AT_TOP) * highest;
-    let away = |point: &Point| highest - point.ohms >= step;
-    if !(at_top(point) && away(before)) {
+    let away = |point: &Point, steps: f64| highest - point.ohms >= steps * step;
+    let stepped = |near: &Point, far: Option<&Point>| {
+        away(near, 1.0) || (!at_top(near) && far.is_some_and(|far| away(far, 2.0)))
+    };
+    if !(at_top(point) && stepped(before, earlier)) {
         return None;
     }
     let length = after.iter().position(|later| !at_top(later))?;
-    after.get(length).filter(|later| away(later))?;
-    Some(length)
+    let leaving = after.get(length)?;
+    stepped(leaving, after.get(length + 1)).then_some(length)
 }
 
 /// The turning points by place, and whether each is a top; the first and last extreme among

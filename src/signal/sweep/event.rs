@@ -151,6 +151,23 @@ pub struct Finding {
 }
 
 impl Finding {
+    /// Contact lost in a zone on so many passes, told from the whole sweep and not from the events
+    /// of its passes.
+    pub const fn lost(zone: Zone, cause: Cause, passes: usize) -> Self {
+        Self {
+            kind: EventKind::Break,
+            grade: Grade::Bad,
+            zone,
+            cause,
+            confirmed: true,
+            seen: passes,
+            bad: passes,
+            watched: passes,
+            height: None,
+            events: Vec::new(),
+        }
+    }
+
     /// In one sentence.
     pub fn sentence(&self) -> String {
         let height = self.height.map_or_else(String::new, |height| {

@@ -13,7 +13,10 @@ struct Gap {
     first: usize,
     last: usize,
     after: usize,
+    /// Over-range on a range that shows the whole control, or on one that is not told.
     over: bool,
+    /// Over-range on a lower range.
+    low_over: bool,
     /// The largest number in it.
     number: Option<f64>,
 }
@@ -54,6 +57,7 @@ pub(super) fn find<T: Track + ?Sized>(
         counts: display_counts(readings, settings),
         // Where the reading turns by itself, it may have been up and be down again.
         turns_at: (track.peak() > 0.0 && track.peak() < 1.0).then(|| track.highest().0),
+        peak: Some(track.peak()).filter(|peak| *peak > 0.0 && *peak < 1.0),
     };
     let mut gaps = Gaps::default();
     if stretches.is_empty() {
@@ -74,6 +78,7 @@ pub(super) fn find<T: Track + ?Sized>(
                 before = Some(index);
             }
             Standing::Lost { over, number } => {
+                let low = over && is_low_range(reading, limits, track.highest().0);
                 let Some(before) = before else { continue };
                 let gap = open.get_or_insert(Gap {
                     before,
@@ -81,10 +86,12 @@ pub(super) fn find<T: Track + ?Sized>(
                     last: index,
                     after: index,
                     over: false,
+                    low_over: false,
                     number: None,
                 });
                 gap.last = index;
-                gap.over |= over;
+                gap.over |= over && !low;
+                gap.low_over |= low;
                 gap.number = match (gap.number, number) {
                     (Some(one), Some(other)) => Some(one.max(other)),
                     (one, other) => one.or(other),
@@ -93,7 +100,7 @@ pub(super) fn find<T: Track + ?Sized>(
         }
     }
     gaps.ended_open = open
-        .filter(|gap| gap.over || gap.number.is_some())
+        .filter(|gap| gap.over || gap.low_over || gap.number.is_some())
         .and_then(|gap| known.position.get(gap.before).copied());
     gaps
 }
@@ -103,6 +110,8 @@ pub(super) fn find<T: Track + ?Sized>(
 struct Limits {
     counts: Option<f64>,
     turns_at: Option<f64>,
+    /// Where it does.
+    peak: Option<f64>,
 }
 
 enum Standing {
@@ -199,7 +208,14 @@ impl Gaps {
         let pass_before = known.pass.get(gap.before).copied().unwrap_or(0);
         let pass_after = known.next_pass.get(gap.after).copied().unwrap_or(0);
         let way = |pass: usize| stretches.get(pass).map(|stretch| stretch.direction);
-        let ranged = gap.number.is_none() && is_range_change(gap, readings, settings, limits);
+        let mut gap = *gap;
+        // Through the peak the reading may have been up there and be down again.
+        let one_side = limits.peak.is_none_or(|peak| (from < peak) == (to < peak));
+        gap.over |= gap.low_over && one_side && stays_on_range(&gap, readings);
+        let gap = &gap;
+        let ranged = gap.number.is_none()
+            && ((gap.low_over && !gap.over)
+                || is_range_change(gap, readings, settings, limits));
         let readings_lost = u32::try_from(gap.last - gap.first + 1).unwrap_or(u32::MAX);
         if ranged {
             self.range_changes = self.range_changes.saturating_add(1);
@@ -239,6 +255,27 @@ impl Gaps {
             smooth: false,
         });
     }
+}
+
+/// Whether an over-range reading is on a range below what the control reads: it proves only that
+/// there is more than that range, and a meter on its way up its ranges shows it.
+fn is_low_range(reading: &SweepReading, limits: Limits, highest: f64) -> bool {
+    let told = match reading.level {
+        Level::Over(scale) => scale,
+        _ => None,
+    };
+    let scale = told.or_else(|| Some(limits.counts? * reading.resolution?));
+    scale.is_some_and(|scale| scale < 0.98 * highest)
+}
+
+/// Whether the range is the same before, in and after a gap: then it was not the meter's.
+fn stays_on_range(gap: &Gap, readings: &[SweepReading]) -> bool {
+    let resolution = |index: usize| readings.get(index).and_then(|reading| reading.resolution);
+    let before = resolution(gap.before);
+    before.is_some()
+        && before == resolution(gap.after)
+        && (gap.first..=gap.last)
+            .all(|index| resolution(index).is_none_or(|r| Some(r) == before))
 }
 
 /// Whether the meter was only changing its range: the last good reading stood near the end of

@@ -5,7 +5,7 @@ use crate::signal::sweep::event::{Cause, Event, EventKind, Finding, Grade};
 use crate::signal::sweep::{Direction, Pass, SweepSettings, Zone, bins};
 
 /// A flat spot must come again this near, as a part of the track.
-const SAME_FLAT: f64 = 0.006;
+const SAME_FLAT: f64 = 0.004;
 
 /// What a hand could have done must come on every pass, and on so many at least.
 const EVERY_PASS: usize = 4;
@@ -93,6 +93,7 @@ fn finding(
     let mut sharp: Vec<usize> = beyond_the_hand.map(|event| event.pass).collect();
     sharp.dedup();
     let steady = sharp.len() >= 2
+        || (worst.kind == EventKind::Flat && stands_again(&seen, &watched))
         || (seen.len() >= EVERY_PASS
             && seen.len() == watched.len()
             && shared(&events).is_some());
@@ -111,6 +112,12 @@ fn finding(
             .reduce(f64::max),
         events,
     })
+}
+
+/// Whether the reading stood at one level, to within [`SAME_FLAT`], on so many passes that no
+/// hand rests there by chance: three, and two in three.
+fn stands_again(seen: &[usize], watched: &[usize]) -> bool {
+    seen.len() >= 3 && 3 * seen.len() >= 2 * watched.len()
 }
 
 /// The stretch all events share.

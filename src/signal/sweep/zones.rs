@@ -22,10 +22,15 @@ const NEARBY: usize = 8;
 const STILL: f64 = 0.002;
 
 /// The reading stands still within this part of the track.
-const FLAT: f64 = 0.004;
+const FLAT: f64 = 0.002;
 
-/// For this part of the pass, before it counts as a flat spot.
-const FLAT_TIME: f64 = 0.04;
+/// For this part of the pass, before it counts as a flat spot. An audio track at 5 % of its
+/// resistance still goes on by three tenths of what the turn does: it passes this much of the
+/// turn while the reading moves by twice [`FLAT`].
+const FLAT_TIME: f64 = 0.015;
+
+/// Where the display alone may make this much of the track, its digits stand still by themselves.
+const COARSE: f64 = 0.01;
 
 /// One pass as the finders need it.
 #[derive(Debug, Clone, Copy)]
@@ -212,8 +217,8 @@ impl View<'_> {
             let inside = self
                 .points
                 .get(from)
-                .is_some_and(|point| self.off_the_ends(point));
-            if inside && to >= from + 2 && time >= FLAT_TIME * whole {
+                .is_some_and(|point| self.off_the_ends(point) && point.floor < COARSE);
+            if inside && to > from && time >= FLAT_TIME * whole {
                 events.extend(self.event(from, to, EventKind::Flat).map(|event| Event {
                     height: None,
                     ..event

@@ -236,3 +236,59 @@ fn a_verdict_that_differs_from_the_days_is_told() {
     let anew = report_in(home.path(), &["lead.csv"]).said;
     assert!(anew.contains("on the day the verdict was fail"), "{anew}");
 }
+
+/// How many elements of a page a selector finds.
+fn count(page: &Html, selector: &str) -> usize {
+    let selector = scraper::Selector::parse(selector).unwrap();
+    page.select(&selector).count()
+}
+
+/// A control's page: expected against measured, the turning with what happened in it marked, the
+/// track from end to end, and what the sweep could not have shown.
+#[test]
+fn a_control_has_its_page() {
+    for name in [
+        "good",
+        "dirty-zone",
+        "dead-spot",
+        "cracked",
+        "audio-dirty-zone-marked",
+        "jack-good",
+        "jack-independent-intermittent-turn",
+    ] {
+        let path = golden(&format!("pot/{name}"));
+        let text = report(&[&path, "--format", "markdown", "--tag", "P-7"]);
+        insta::assert_snapshot!(format!("report-pot-{name}"), text);
+        let page = Html::parse_document(&report(&[&path, "--tag", "P-7"]));
+        assert!(page.errors.is_empty(), "{name}: {:?}", page.errors);
+        assert_eq!(count(&page, "svg.trace"), 1, "{name}");
+        assert_eq!(count(&page, "svg.track"), 1, "{name}");
+        for told in ["smallest zone", "track residual", "Not checked", "borrowed"] {
+            assert!(text.contains(told), "{name}: {told} is not in\n{text}");
+        }
+    }
+    let page = report(&[&golden("pot/dirty-zone")]);
+    let parsed = Html::parse_document(&page);
+    // One area for each zone in the caption.
+    let marked = count(&parsed, "svg.trace rect");
+    assert!(marked >= 4, "{marked}");
+    assert!(page.contains("4: noisy zone at"), "{page}");
+    assert!(page.contains("noisy at 60 to 62 %"), "{page}");
+}
+
+#[test]
+fn a_control_is_compared_before_and_after_cleaning() {
+    let (before, after) = (golden("pot/dirty-zone"), golden("pot/good"));
+    let page = report(&[&before, &after, "--job", "Volume cleaned"]);
+    let parsed = Html::parse_document(&page);
+    assert!(parsed.errors.is_empty(), "{:?}", parsed.errors);
+    assert_eq!(count(&parsed, "svg.track"), 2);
+    assert_eq!(count(&parsed, "svg.trace"), 2);
+    assert!(page.contains("The track</bdi>, before"), "{page}");
+    assert!(
+        page.contains("more are on the page of dirty-zone.csv alone"),
+        "{page}"
+    );
+    let text = report(&[&before, &after, "--format", "markdown"]);
+    insta::assert_snapshot!("report-pot-before-and-after", text);
+}

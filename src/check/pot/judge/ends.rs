@@ -9,7 +9,7 @@ use crate::signal::Track;
 use crate::signal::sweep::{Analysis, Direction, Grade};
 
 /// Ends that read alike within this part of the total are a stop, and no hand that stops short.
-const SAME_STOP: f64 = 0.004;
+const SAME_STOP: f64 = 0.006;
 
 /// A rest above this part of the highest reading is not at the end.
 const AT_REST: f64 = 0.3;
@@ -31,18 +31,24 @@ fn at_end(
         .map(|ohms| (from(Ohms(*ohms)), *ohms))
         .filter(|(level, _)| *level <= AT_REST * analysis.highest.0)
         .unzip();
-    if other.len() >= 2 {
+    if levels.len() >= 3 || (levels.is_empty() && other.len() >= 2) {
         return levels;
     }
+    levels
+        .into_iter()
+        .chain(of_passes(analysis, high).map(from))
+        .collect()
+}
+
+/// What the passes read at one end of the turn.
+fn of_passes(analysis: &Analysis, high: bool) -> impl Iterator<Item = Ohms> {
     analysis
         .passes
         .iter()
-        .map(|pass| match (pass.direction, high) {
+        .map(move |pass| match (pass.direction, high) {
             (Direction::Up, false) | (Direction::Down, true) => pass.start,
             (Direction::Up, true) | (Direction::Down, false) => pass.end,
         })
-        .map(from)
-        .collect()
 }
 
 /// Both ends against the limit borrowed from trimmers.
@@ -141,17 +147,12 @@ pub(super) fn zero_at_the_jack(
 
 /// Passes in which the reading leapt and nothing was between: a flicked knob, or contact lost at
 /// that end where the circuit gives an open wiper a number.
-pub(super) fn leaps(sweep: &Sweeping, analysis: &Analysis, judgement: &mut Judgement) {
-    /// A hand that follows the readings gives a pass more than these.
-    const READINGS: u32 = 4;
-    const QUICK: f64 = 0.7;
+pub(super) fn leaps(sweep: &Sweeping, judgement: &mut Judgement) {
+    if judgement.verdict == Verdict::Fail {
+        return;
+    }
     let open = sweep.circuit.track().and_then(Track::open_reading);
-    let leaps = analysis
-        .passes
-        .iter()
-        .filter(|pass| pass.readings <= READINGS || pass.duration().0 < QUICK)
-        .count();
-    if let (Some(open), true) = (open, leaps > 0) {
+    if let (Some(open), leaps @ 1..) = (open, sweep.leapt()) {
         judgement.because(
             Verdict::Retest,
             format!(
@@ -171,6 +172,6 @@ fn zero_rests(sweep: &Sweeping, analysis: &Analysis, full: f64) -> Vec<f64> {
     if zero.len() >= 2 {
         zero
     } else {
-        at_end(sweep, analysis, false, |ohms| ohms.0)
+        of_passes(analysis, false).map(|ohms| ohms.0).collect()
     }
 }

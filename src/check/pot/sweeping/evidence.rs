@@ -3,12 +3,17 @@
 use crate::check::pot::circuit::Circuit;
 use crate::check::pot::sweeping::{Said, Sweeping};
 use crate::check::pot::words;
+use crate::circuit::control::Wiring;
 use crate::reading::{Seconds, Stamp};
-use crate::signal::SweepReading;
-use crate::signal::sweep::{Grade, Zone};
+use crate::signal::sweep::{Grade, Pass, Zone};
+use crate::signal::{SweepReading, Track};
 
 /// Goes more that a sweep gets for coverage.
 const MORE: u32 = 2;
+
+/// Passes beyond four times those asked for, and time, after which a sweep is judged as it is.
+const MOST_PASSES: usize = 12;
+const MOST_TIME: Seconds = Seconds(2_700.0);
 
 /// Where a pass went fastest it may have gone over this many times the zone it must show: beyond
 /// that the reading leapt, and what lay between is not known.
@@ -36,7 +41,16 @@ impl Sweeping {
             .len()
             .saturating_add(usize::try_from(self.opens).unwrap_or(0));
         let (up, down) = self.counted();
-        stays > 2 * self.needed + 4 && (up < self.needed || down < self.needed)
+        let short = up < self.needed || down < self.needed;
+        // A control that reads open at an end never rests there, and a slow meter looks for its
+        // range all along.
+        let many = up + down > 4 * self.needed + MOST_PASSES;
+        let readings = self.sweep.readings();
+        let long = readings
+            .first()
+            .zip(readings.last())
+            .is_some_and(|(first, last)| last.at.since(first.at) > MOST_TIME);
+        (stays > 2 * self.needed + 4 && short) || many || long
     }
 
     /// All passes asked for are made: whether they are enough.
@@ -53,6 +67,13 @@ impl Sweeping {
             .iter()
             .any(|finding| finding.grade == Grade::Bad && finding.confirmed);
         let short = self.short_of();
+        if self.leapt() > 0 && !certain && self.second_go.is_none() {
+            self.second_go = Some(now);
+            self.needed = self.needed.saturating_add(self.demand.passes);
+            let what = "the reading leapt to what zero reads, as a lost contact does here";
+            said.push(Said::Prompt(words::second_go(what, self.demand.passes)));
+            return;
+        }
         if let Some(finding) = doubtful.filter(|_| !certain && self.second_go.is_none()) {
             let what = format!(
                 "{} was seen once, {}",
@@ -69,6 +90,20 @@ impl Sweeping {
         } else {
             self.finish(now, said);
         }
+    }
+
+    /// Passes in which the reading leapt and nothing was between, where an open wiper reads a
+    /// number: a flicked knob, or contact lost.
+    pub(in crate::check::pot) fn leapt(&self) -> usize {
+        /// A hand that follows the readings gives a pass more than these.
+        const READINGS: u32 = 4;
+        const QUICK: f64 = 0.7;
+        let open = self.circuit.track().and_then(Track::open_reading);
+        let Some(analysis) = self.analysis.as_ref().filter(|_| open.is_some()) else {
+            return 0;
+        };
+        let leapt = |pass: &&Pass| pass.readings <= READINGS || pass.duration().0 < QUICK;
+        analysis.passes.iter().filter(leapt).count()
     }
 
     /// What the passes lack, if they lack anything.
@@ -104,13 +139,21 @@ impl Sweeping {
     /// Whether control and pickup were worked out from passes most of which were too fast: they
     /// may have missed the peak, and what stands above a wrong curve is no fault.
     pub(in crate::check::pot) fn circuit_is_doubtful(&self) -> bool {
-        let learned = matches!(self.circuit, Circuit::Jack(known) if !known.is_given());
-        let (up, down) = self.slow_enough();
+        // An independent volume is read itself at zero, however fast it is turned.
+        let learned = matches!(self.circuit, Circuit::Jack(known)
+            if !known.is_given() && known.wiring == Wiring::Standard);
         let passes = self
             .analysis
             .as_ref()
-            .map_or(0, |analysis| analysis.passes.len());
-        learned && 2 * (up + down) < passes
+            .map_or(&[][..], |a| a.passes.as_slice());
+        let slow = passes
+            .iter()
+            .filter(|pass| {
+                pass.smallest_zone()
+                    .is_some_and(|zone| zone <= self.demand.zone)
+            })
+            .count();
+        learned && 2 * slow < passes.len()
     }
 
     /// Stretches within reach of the wiper that were not read on two passes. What lies beyond

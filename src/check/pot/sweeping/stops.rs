@@ -3,12 +3,16 @@
 use crate::check::pot::circuit::Circuit;
 use crate::check::pot::sweeping::Sweeping;
 use crate::reading::Seconds;
+use crate::signal::sweep::Pass;
 
 /// Both ends of a loaded control read below this part of its peak.
 const LOW: f64 = 0.35;
 
 /// A turn from end to end that is quicker is no pass.
 const QUICK: Seconds = Seconds(2.5);
+
+/// Nor is one of fewer readings, however long a meter took to find its range in it.
+const READINGS: u32 = 6;
 
 /// A rest this near the lowest or highest reading so far, as a part of the total, is at an end.
 const AT_END: f64 = 0.02;
@@ -23,7 +27,8 @@ impl Sweeping {
         };
         let begun = if let Some(track) = self.circuit.track() {
             let passes = self.sweep.analyse(track).passes;
-            passes.iter().any(|pass| pass.duration() >= QUICK)
+            let real = |pass: &Pass| pass.duration() >= QUICK && pass.readings >= READINGS;
+            passes.iter().any(real)
         } else {
             let moved = last.at.since(first.at).0 - self.rest.lasted(last.at).0;
             moved >= 2.0 * QUICK.0

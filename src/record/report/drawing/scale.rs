@@ -41,6 +41,21 @@ impl Scale {
         })
     }
 
+    /// A control turned: even up to the highest that it should read and a little beyond, so that
+    /// what poor contact adds stands above it.
+    pub(super) fn up_to(top: Ohms) -> Self {
+        let top = if top.0.is_finite() && top.0 > 0.0 {
+            top.0.min(TOP / 2.0)
+        } else {
+            1.0
+        };
+        Self(Bend {
+            low: 0.0,
+            knee: 1.25 * top,
+            share: 0.9,
+        })
+    }
+
     /// The height of a resistance, 0 to 1; zero for what is not a number.
     pub(super) fn height(&self, ohms: f64) -> f64 {
         let height = self.0.height(ohms, TOP);
@@ -83,7 +98,11 @@ mod tests {
             low in any::<f64>(),
             more in any::<f64>(),
         ) {
-            for scale in [Scale::closed(Some(Ohms(rest)), Some(Ohms(threshold))), Scale::apart()] {
+            for scale in [
+                Scale::closed(Some(Ohms(rest)), Some(Ohms(threshold))),
+                Scale::apart(),
+                Scale::up_to(Ohms(rest)),
+            ] {
                 let (a, b) = (low.min(more), low.max(more));
                 prop_assert!(scale.height(a) <= scale.height(b), "{scale:?} {a} {b}");
                 prop_assert!((0.0..=1.0).contains(&scale.height(low)));

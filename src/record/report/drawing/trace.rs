@@ -3,7 +3,7 @@
 
 use maud::{Markup, html};
 
-use crate::reading::Stamp;
+use crate::reading::{Ohms, Stamp};
 use crate::record::report::drawing::scale::Scale;
 use crate::record::report::drawing::{float, mm, point};
 use crate::record::report::input::{TickMark, Trace};
@@ -31,10 +31,10 @@ struct Sheet<'a> {
 
 /// The drawing, so many millimetres wide.
 pub(in crate::record::report) fn trace(trace: &Trace, width: f64) -> Markup {
-    let scale = if trace.apart {
-        Scale::apart()
-    } else {
-        Scale::closed(trace.rest, trace.threshold)
+    let scale = match trace.top {
+        Some(top) => Scale::up_to(top),
+        None if trace.apart => Scale::apart(),
+        None => Scale::closed(trace.rest, trace.threshold),
     };
     let sheet = Sheet {
         trace,
@@ -177,16 +177,15 @@ impl Sheet<'_> {
             let label = format!("{word}{}", text::ohms(ohms));
             (self.y(ohms.0), label, "1.2 0.8")
         });
-        let decades = [1e3, 1e6, 0.0].map(|ohms| {
-            Some((
-                self.y(ohms),
-                text::ohms(crate::reading::Ohms(ohms)),
-                "0.2 1.4",
-            ))
-        });
+        // What a control should read at most, its half, and nothing; or the decades.
+        let marked = self
+            .trace
+            .top
+            .map_or([1e3, 1e6, 0.0], |top| [top.0, 0.5 * top.0, 0.0]);
+        let marked = marked.map(|ohms| Some((self.y(ohms), text::ohms(Ohms(ohms)), "0.2 1.4")));
         let mut placed = vec![OVER];
         let mut drawn = Vec::new();
-        for (y, label, dashes) in [limit, rest].into_iter().chain(decades).flatten() {
+        for (y, label, dashes) in [limit, rest].into_iter().chain(marked).flatten() {
             if placed.iter().any(|other| (other - y).abs() < APART) {
                 continue;
             }

@@ -85,6 +85,9 @@ fn mark(x: f64, fault: TrackFault) -> Markup {
     let drawn = match fault {
         TrackFault::Again => format!("M{}l2 2m0 -2l-2 2", point(x - 1.0, FAULTS - 1.0)),
         TrackFault::Once => format!("M{}a0.9 0.9 0 1 0 0.01 0z", point(x, FAULTS - 0.9)),
+        // A level line for what does not change, a step for what jumps.
+        TrackFault::Dead => format!("M{}h2", point(x - 1.0, FAULTS)),
+        TrackFault::Jump => format!("M{}h1v-1.6h1", point(x - 1.0, FAULTS + 0.8)),
         TrackFault::Noisy => format!("M{}l0.6 -1.2l0.7 1.8l0.7 -1.2", point(x - 1.0, FAULTS)),
     };
     html! { path d=(drawn) fill="none" stroke="#000" stroke-width="0.4" {} }

@@ -86,6 +86,7 @@ pub(super) fn trace(text: &str) -> Trace {
         rest: Some(Ohms(0.5)),
         threshold: Some(Ohms(1.0)),
         apart: false,
+        top: None,
         ticks: (1..=10_u8)
             .map(|number| TickMark {
                 at: at(f64::from(number)),

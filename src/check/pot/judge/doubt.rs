@@ -1,0 +1,37 @@
+//! What was seen and may not be the control: turned too fast, or of another fault's making.
+
+use crate::check::pot::sweeping::Sweeping;
+use crate::signal::sweep::{Analysis, Finding, Grade, Pass};
+
+/// Whether something bad rests on numbers of passes so fast that the hand, the meter on its way or
+/// a curve worked out wrong may have made it: over-range on the right range is proof at any pace.
+pub(super) fn was_too_fast(sweep: &Sweeping, analysis: &Analysis, finding: &Finding) -> bool {
+    /// A pass may have been unable to show this many times the zone it should.
+    const FAST: f64 = 2.0;
+    if finding.events.is_empty() {
+        return false;
+    }
+    let doubtful = sweep.circuit_is_doubtful();
+    let slow = |pass: usize| {
+        let zone = analysis.passes.get(pass).and_then(Pass::smallest_zone);
+        !doubtful && zone.is_some_and(|zone| zone <= FAST * sweep.demand.zone)
+    };
+    let mut sure: Vec<usize> = finding
+        .events
+        .iter()
+        .filter(|event| event.ohms.is_none() || slow(event.pass))
+        .map(|event| event.pass)
+        .collect();
+    sure.dedup();
+    sure.len() < finding.seen.min(2)
+}
+
+/// Whether a flat spot lies where contact is poor anyway: the fit is level under what it adds.
+pub(super) fn is_of_a_bad_place(flat: &Finding, analysis: &Analysis) -> bool {
+    const NEAR: f64 = 0.05;
+    let mut bad = analysis
+        .findings
+        .iter()
+        .filter(|other| other.grade == Grade::Bad);
+    bad.any(|other| other.zone.meets(&flat.zone, NEAR))
+}
