@@ -49,7 +49,7 @@ impl Scale {
         } else {
             1.0
         };
-        Self(Bend {
+        Self(BentScale {
             low: 0.0,
             knee: 1.25 * top,
             share: 0.9,
