@@ -90,6 +90,7 @@ pub(super) fn judge(sweep: &Sweeping, known: Known) -> Judgement {
     }
     ends::leaps(sweep, &mut judgement);
     cracked::corner(sweep, &mut judgement);
+    doubt::few_readings(sweep, analysis, &mut judgement);
     evidence(sweep, analysis, track, &mut judgement);
     summary(sweep, analysis, &mut judgement);
     judgement

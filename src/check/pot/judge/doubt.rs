@@ -1,5 +1,8 @@
 //! What was seen and may not be the control: turned too fast, or of another fault's making.
 
+use crate::check::notice::Verdict;
+use crate::check::pot::circuit::Circuit;
+use crate::check::pot::judge::Judgement;
 use crate::check::pot::sweeping::Sweeping;
 use crate::signal::sweep::{Analysis, Finding, Grade, Pass};
 
@@ -24,6 +27,25 @@ pub(super) fn was_too_fast(sweep: &Sweeping, analysis: &Analysis, finding: &Find
         .collect();
     sure.dedup();
     sure.len() < finding.seen.min(2)
+}
+
+/// At the jack, control and pickup are worked out from the very readings that are judged by
+/// them: of few to a pass nothing bad is sure.
+pub(super) fn few_readings(sweep: &Sweeping, analysis: &Analysis, judgement: &mut Judgement) {
+    const LEAST: u32 = 16;
+    if judgement.verdict != Verdict::Fail || matches!(sweep.circuit, Circuit::Lugs(_)) {
+        return;
+    }
+    let mut counts: Vec<u32> = analysis.passes.iter().map(|pass| pass.readings).collect();
+    counts.sort_unstable();
+    if let Some(few) = counts.get(counts.len() / 2).filter(|few| **few < LEAST) {
+        judgement.verdict = Verdict::Retest;
+        let words = format!(
+            "{few} readings a pass are too few to be sure of what follows: turn slower; not found \
+             is not good"
+        );
+        judgement.reasons.insert(0, words);
+    }
 }
 
 /// Whether a flat spot lies where contact is poor anyway: the fit is level under what it adds.
