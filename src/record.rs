@@ -16,18 +16,23 @@ mod run;
 mod sidecar;
 mod stock;
 mod table;
+mod whole;
 
 pub use accuracy::{AccuracyError, AccuracyKept, RangeAccuracy};
 pub use entry::{Entry, Mark};
 pub use identity::{NoRunId, RunId};
 pub use raw::{RawChunk, RawWriter, read_raw};
-pub use run::{About, BlindSpotKept, FindingKept, FoundKept, RunKept, StepKept};
+pub use run::{
+    About, BlindSpotKept, FindingKept, FoundKept, RecordedKept, RunKept, STOPPED_BY_OPERATOR,
+    StepKept,
+};
 pub use sidecar::{
     CheckKept, LeadKept, MeterKept, PotKept, RewireKept, Sidecar, TrialKept, TriedKept,
     VerdictKept,
 };
 pub use stock::{STOCK_COLUMNS, StockWriter, read_stock};
 pub use table::{COLUMNS, Damage, Row, TableWriter, read_table};
+pub use whole::Shortage;
 
 /// A recording could not be written or read.
 #[derive(Debug, thiserror::Error)]

@@ -330,7 +330,7 @@ impl Session {
             Command::Quit => {
                 self.record(record::Mark::Stopped);
                 self.stopped = true;
-                self.end("stopped by the operator before the check was over");
+                self.end(record::STOPPED_BY_OPERATOR);
             }
         }
     }

@@ -206,6 +206,11 @@ impl Stock {
         row
     }
 
+    /// What was done last, and would be undone.
+    pub fn last(&self) -> Option<&Row> {
+        self.log.last()
+    }
+
     /// The last one is undone, and comes again: gives the row to keep, if there was one.
     pub fn undo(&mut self) -> Option<Row> {
         let last = self.log.last()?;

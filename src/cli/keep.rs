@@ -16,7 +16,7 @@ use crate::cli::status::Failure;
 use crate::cli::{formats, meter};
 use crate::reading::Ohms;
 use crate::record::ledger::LedgerError;
-use crate::record::{About, AccuracyKept, RunId, RunKept};
+use crate::record::{About, AccuracyKept, CheckKept, RunId, RunKept};
 use crate::run::{LedgerFile, LedgerFileError};
 use crate::signal::{Accuracies, Accuracy};
 
@@ -38,7 +38,8 @@ pub(super) struct KeepArguments {
 /// What else the run was made on.
 #[derive(Debug, Args)]
 struct AboutArguments {
-    /// The instrument's name.
+    /// The instrument's name: `report NAME` puts all its checks on one page. A rewire has that of
+    /// its job.
     #[arg(long, value_name = "NAME", value_parser = name)]
     instrument: Option<String>,
     /// The batch: `ledger batch` sums it up.
@@ -94,21 +95,29 @@ impl KeepArguments {
         })))
     }
 
-    /// The run as its sidecar begins: a new identity, and what was said of it.
-    pub(super) fn run(&self) -> Result<RunKept, Failure> {
+    /// The run as its sidecar begins: a new identity, and what was said of it; of a rewire also
+    /// what its job says.
+    pub(super) fn run(&self, check: Option<&CheckKept>) -> Result<RunKept, Failure> {
         let about = &self.about;
+        let job = match check {
+            Some(CheckKept::Rewire(rewire)) => Some(rewire),
+            _ => None,
+        };
+        let of_job = || job?.instrument().and_then(|text| name(&text).ok());
         Ok(RunKept {
             id: RunId::new(Uuid::now_v7()),
             about: About {
                 tag: self.tag.clone(),
-                instrument: about.instrument.clone(),
+                instrument: about.instrument.clone().or_else(of_job),
                 batch: about.batch.clone(),
                 lot: about.lot.clone(),
                 note: about.note.clone(),
-                temperature_c: about.temperature,
+                temperature_c: about.temperature.or_else(|| job?.workshop()),
                 accuracy: about.accuracy()?,
             },
             found: None,
+            recorded: None,
+            undone: false,
         })
     }
 

@@ -1,15 +1,15 @@
 //! `steadyohm ledger`: what was measured, a year later.
 
-mod batch;
+pub(super) mod batch;
 mod check;
-mod files;
+pub(super) mod files;
 mod history;
-mod list;
+pub(super) mod list;
 mod merge;
-mod out;
+pub(super) mod out;
 mod plot;
 mod rebuild;
-mod select;
+pub(super) mod select;
 mod show;
 
 use std::path::PathBuf;

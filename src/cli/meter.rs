@@ -284,9 +284,9 @@ pub(super) fn sidecar(
             .then(|| "the simulated bench; all invented".to_owned()),
         meter: MeterKept::from(facts),
         patience_s: meter.patience.0,
+        run: Some(output.keep.run(check.as_ref())?),
         check,
         verdict: None,
-        run: Some(output.keep.run()?),
     })
 }
 

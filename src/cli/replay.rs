@@ -174,7 +174,7 @@ fn rows(path: &Path) -> Result<(Vec<Row>, Option<String>), Failure> {
     Ok((rows, doubt))
 }
 
-fn sidecar(path: &Path) -> Result<Sidecar, Failure> {
+pub(super) fn sidecar(path: &Path) -> Result<Sidecar, Failure> {
     let beside = path.with_extension("json");
     let text = read_beside(&beside)?;
     let sidecar: Sidecar = serde_json::from_slice(&text).map_err(|error| {

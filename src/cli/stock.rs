@@ -13,6 +13,7 @@ use clap::Args;
 
 use crate::check::lead::LeadOptions;
 use crate::check::stock::{Sampling, Stock, StockPlan, Tags};
+use crate::circuit::Celsius;
 use crate::cli::lead::LeadArguments;
 use crate::cli::meter::{self, Bench, MeterArguments, OutputArguments};
 use crate::cli::status::Failure;
@@ -50,6 +51,8 @@ pub(super) struct StockTask {
     plan: StockPlan,
     /// Where the table goes; none to keep none.
     table: Option<PathBuf>,
+    /// The temperature of the workshop, if the job tells it.
+    workshop: Option<Celsius>,
 }
 
 impl StockArguments {
@@ -65,15 +68,14 @@ impl StockArguments {
         output: &OutputArguments,
     ) -> Result<StockTask, Failure> {
         let job = self.stock.as_deref().map(Job::read).transpose()?;
+        let workshop = job.as_ref().map(Job::temperature).transpose()?.flatten();
+        let temperature = workshop.unwrap_or_else(|| output.keep.temperature());
         let options = match &job {
-            Some(job) => {
-                let told = job.temperature()?;
-                job.over(lead)?
-                    .options(told.unwrap_or_else(|| output.keep.temperature()))?
-            }
-            None => lead.options(output.keep.temperature())?,
+            Some(job) => job.over(lead)?.options(temperature)?,
+            None => lead.options(temperature)?,
         };
-        self.plan(job.as_ref(), options, output)
+        let task = self.plan(job.as_ref(), options, output)?;
+        Ok(StockTask { workshop, ..task })
     }
 
     fn plan(
@@ -126,6 +128,7 @@ impl StockArguments {
         };
         Ok(StockTask {
             table: folder.map(|folder| folder.join(format!("{name}.csv"))),
+            workshop: None,
             plan: StockPlan {
                 name,
                 lead,
@@ -167,7 +170,11 @@ pub(super) async fn on_bench(
 ) -> Result<Outcome, Failure> {
     let facts = meter::facts_of(&bench, &protocol, meter, output)?;
     let voice = meter::voice_on(&bench, output);
-    let sidecar = meter::sidecar(&bench, (&protocol, &facts), (meter, output), None)?;
+    let mut sidecar = meter::sidecar(&bench, (&protocol, &facts), (meter, output), None)?;
+    if let (Some(run), Some(workshop)) = (&mut sidecar.run, task.workshop) {
+        // What the job says stands over the options, here too.
+        run.about.temperature_c = Some(workshop.0);
+    }
     let ledger = output.ledger(true)?;
     let recordings = meter::record_folder(output).map(|folder| Recordings {
         folder,
@@ -202,7 +209,7 @@ pub(super) async fn on_bench(
 
 /// The table, and the stock as far as it was done.
 fn opened(task: StockTask) -> Result<(Option<Batch>, Stock), Failure> {
-    let StockTask { plan, table } = task;
+    let StockTask { plan, table, .. } = task;
     let Some(path) = table else {
         return Ok((None, Stock::new(plan)));
     };

@@ -24,10 +24,10 @@ use rusqlite::{Connection, OptionalExtension as _, Row};
 use crate::record::{RunId, Sidecar};
 
 pub use batch::{Bar, BatchFigures, Cause, Group, Histogram};
-pub use drift::{Drift, Point, at_reference};
+pub use drift::{Drift, Matter, Point, at_reference, reckoned};
 pub use error::LedgerError;
 pub use filter::Filter;
-pub use line::{NoLine, RunLine};
+pub use line::{NoLine, RunLine, STOPPED, UNDONE};
 pub use past::{Past, Seen};
 pub use verify::Doubt;
 pub use write::{Kept, Known, NewRun, Tally};

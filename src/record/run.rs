@@ -6,6 +6,10 @@ use serde::{Deserialize, Serialize};
 use crate::check::notice::{CheckResult, Disturbance, StepResult, Trouble};
 use crate::reading::{Ohms, Seconds, Stamp};
 use crate::record::{AccuracyKept, RunId};
+
+/// Why a check has no verdict of its own when the operator ended it. It stands among a run's
+/// reasons, which are kept, and tells a stopped run from a judged one: it stays as it is.
+pub const STOPPED_BY_OPERATOR: &str = "stopped by the operator before the check was over";
 use crate::signal::{Basis, BlindSpot};
 
 /// A run in its sidecar.
@@ -19,6 +23,29 @@ pub struct RunKept {
     /// What it found; none until the verdict.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub found: Option<FoundKept>,
+    /// How much was kept of it; none until its end, and in older recordings.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub recorded: Option<RecordedKept>,
+    /// Whether the operator took it back afterwards.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub undone: bool,
+}
+
+/// How much a whole recording holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RecordedKept {
+    /// Rows of the table, its header not counted.
+    pub rows: u64,
+    /// Bytes of the file of raw bytes.
+    pub raw_bytes: u64,
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde passes a reference"
+)]
+const fn is_false(flag: &bool) -> bool {
+    !*flag
 }
 
 /// What the operator said of a run. Only what was typed stands here.
@@ -76,6 +103,12 @@ pub struct StepKept {
     pub coverage: f64,
     /// Why, in words.
     pub reasons: Vec<String>,
+    /// What is wrong, in the words of the command contract; older recordings have none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub finding: Option<String>,
+    /// The meter's last digit as most numbers of the step had it, in ohms.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub resolution_ohms: Option<f64>,
 }
 
 /// One thing seen on the way: an interval in which the work was not what it should be, or a
@@ -141,6 +174,8 @@ impl From<&StepResult> for StepKept {
             proof: result.proof.word().to_owned(),
             coverage: result.coverage,
             reasons: result.reasons.clone(),
+            finding: result.finding.map(|finding| finding.word().to_owned()),
+            resolution_ohms: None,
         }
     }
 }

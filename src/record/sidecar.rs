@@ -113,6 +113,18 @@ pub enum CheckKept {
     Trial(TrialKept),
 }
 
+impl CheckKept {
+    /// The check's name.
+    pub const fn name(&self) -> &'static str {
+        match self {
+            Self::Lead(_) => "lead",
+            Self::Pot(_) => "pot",
+            Self::Rewire(_) => "rewire",
+            Self::Trial(_) => "trial",
+        }
+    }
+}
+
 /// The verdict, in short.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct VerdictKept {

@@ -3,11 +3,12 @@
 //! The recording is ended first, then the run is entered in one transaction; only then is it
 //! said to be kept. Whatever goes wrong is told, and takes nothing from the verdict.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 
-use crate::check::notice::{CheckResult, Notice};
-use crate::reading::Stamp;
-use crate::record::{Entry, FindingKept, FoundKept, Sidecar, VerdictKept};
+use crate::check::notice::{CheckResult, Notice, StepName, StepResult};
+use crate::reading::{Magnitude, Measured, Stamp};
+use crate::record::{Entry, FindingKept, FoundKept, Sidecar, StepKept, VerdictKept};
 use crate::run::{LedgerFile, LedgerFileError, Recorder, RecorderError};
 
 /// The most findings kept of one run: a meter gone wild must not fill the disk.
@@ -24,6 +25,42 @@ pub(super) enum Unkept {
     Ledger(#[from] LedgerFileError),
 }
 
+/// With which last digit each step was read: that of most of its numbers, the coarser of two
+/// that are alike.
+#[derive(Debug, Default)]
+struct Digits {
+    /// Numbers of the step under way by the power of ten of their last digit.
+    now: BTreeMap<i8, u32>,
+    done: Vec<(StepName, i8)>,
+}
+
+impl Digits {
+    fn reading(&mut self, measured: &Measured) {
+        if let (Magnitude::Number(_), Some(digit)) = (measured.magnitude, measured.resolution) {
+            *self.now.entry(digit).or_default() += 1;
+        }
+    }
+
+    fn step_done(&mut self, result: &StepResult) {
+        let most = std::mem::take(&mut self.now)
+            .into_iter()
+            .max_by_key(|(_, count)| *count);
+        if let Some((digit, _)) = most {
+            self.done.push((result.step.clone(), digit));
+        }
+    }
+
+    fn put_into(&self, steps: &mut [StepKept]) {
+        for step in steps.iter_mut().filter(|step| step.ohms.is_some()) {
+            let of_step = self
+                .done
+                .iter()
+                .find(|(name, _)| name.as_str() == step.step);
+            step.resolution_ohms = of_step.map(|(_, digit)| 10_f64.powi(i32::from(*digit)));
+        }
+    }
+}
+
 /// How a run is kept; by default not at all.
 #[derive(Debug, Default)]
 pub struct Keeping {
@@ -31,6 +68,7 @@ pub struct Keeping {
     recorder: Option<Recorder>,
     ledger: Option<LedgerFile>,
     findings: Vec<FindingKept>,
+    digits: Digits,
     /// The identity under which the ledger has it.
     entered: Option<String>,
     troubles: Vec<Unkept>,
@@ -72,6 +110,8 @@ impl Keeping {
             Notice::Disturbance(seen) => FindingKept::from(seen),
             Notice::Trouble { what, text } => FindingKept::trouble(at, *what, text),
             Notice::Verdict(result) => return self.end(Some(result), at),
+            Notice::Reading(reading) => return self.digits.reading(&reading.measured),
+            Notice::StepDone(result) => return self.digits.step_done(result),
             _ => return,
         };
         if self.findings.len() < MOST_FINDINGS {
@@ -87,10 +127,12 @@ impl Keeping {
         sidecar.verdict = result.map(VerdictKept::from);
         if let (Some(result), Some(run)) = (result, &mut sidecar.run) {
             let findings = std::mem::take(&mut self.findings);
-            run.found = Some(FoundKept::of(result, findings, at));
+            let mut found = FoundKept::of(result, findings, at);
+            self.digits.put_into(&mut found.steps);
+            run.found = Some(found);
         }
         if let Some(recorder) = &mut self.recorder
-            && let Err(error) = recorder.end(&sidecar)
+            && let Err(error) = recorder.end(&mut sidecar)
         {
             self.troubles.push(error.into());
         }
@@ -109,6 +151,11 @@ impl Keeping {
             .as_ref()
             .filter(|recorder| recorder.is_whole())
             .map(Recorder::path)
+    }
+
+    /// Something more that could not be kept.
+    pub(super) fn trouble(&mut self, unkept: Unkept) {
+        self.troubles.push(unkept);
     }
 
     /// What is said of it when it is kept.

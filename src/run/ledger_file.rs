@@ -8,7 +8,7 @@ use std::path::{Component, Path, PathBuf};
 use rusqlite::{Connection, OpenFlags};
 
 use crate::record::Sidecar;
-use crate::record::ledger::{Kept, Ledger, LedgerError, NewRun};
+use crate::record::ledger::{Kept, Known, Ledger, LedgerError, NewRun};
 
 /// A ledger's file could not be used.
 #[derive(Debug, thiserror::Error)]
@@ -148,6 +148,23 @@ impl LedgerFile {
             recorded: recording.is_some(),
             source: Box::new(source),
         })
+    }
+
+    /// Enters a run in place of what stands under its identity, because it was undone.
+    pub fn enter_anew(
+        &self,
+        sidecar: &Sidecar,
+        recording: &Path,
+    ) -> Result<(), LedgerFileError> {
+        let run = NewRun {
+            sidecar: sidecar.clone(),
+            recording: Some(self.named(recording)),
+        };
+        let mut ledger = self.to_write()?;
+        ledger
+            .keep_all(std::slice::from_ref(&run), Known::Replaced)
+            .map_err(|source| self.failed(source))?;
+        Ok(())
     }
 
     /// A recording as the ledger names it: relative to the ledger's folder if it is below it,

@@ -15,7 +15,7 @@ use std::sync::mpsc::{RecvTimeoutError, SyncSender, sync_channel};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
-use crate::record::{Entry, RawWriter, RecordError, Sidecar, TableWriter};
+use crate::record::{Entry, RawWriter, RecordError, RecordedKept, Sidecar, TableWriter};
 
 /// How long written entries may stay in this process.
 const FLUSH_EVERY: Duration = Duration::from_millis(500);
@@ -37,6 +37,17 @@ pub enum RecorderError {
         /// Why.
         source: io::Error,
     },
+    /// A run that was undone could not be marked as such.
+    #[error(
+        "that a lead was undone stands in the stock's table, but not with its recording {} or not \
+         in the ledger: {why}; `ledger batch` may go on counting it", path.display()
+    )]
+    Undo {
+        /// The table's path.
+        path: PathBuf,
+        /// Why.
+        why: String,
+    },
     /// Writing stopped.
     #[error("the recording {} stops here: {why}; what was written before is whole", path.display())]
     Stopped {
@@ -52,7 +63,7 @@ pub enum RecorderError {
 pub struct Recorder {
     table: PathBuf,
     queue: Option<SyncSender<Entry>>,
-    thread: Option<JoinHandle<Result<(), RecordError>>>,
+    thread: Option<JoinHandle<Result<RecordedKept, RecordError>>>,
     failed: Option<String>,
 }
 
@@ -73,12 +84,14 @@ impl Recorder {
             let mut rows = TableWriter::new(BufWriter::new(file))?;
             let mut raw = RawWriter::new(BufWriter::new(raw))?;
             let mut flushed = Instant::now();
+            let mut written = 0;
             loop {
                 let next = entries.recv_timeout(FLUSH_EVERY.saturating_sub(flushed.elapsed()));
                 match &next {
                     Ok(entry) => {
                         rows.write(entry)?;
                         raw.write(entry)?;
+                        written += u64::from(!matches!(entry, Entry::Bytes { .. }));
                     }
                     Err(RecvTimeoutError::Timeout | RecvTimeoutError::Disconnected) => {}
                 }
@@ -89,11 +102,15 @@ impl Recorder {
                 }
                 if next == Err(RecvTimeoutError::Disconnected) {
                     // Some systems tell only now that the disk is full.
-                    for file in synced {
-                        file.and_then(|file| file.sync_all())
-                            .map_err(RecordError::WriteRaw)?;
-                    }
-                    return Ok(());
+                    let [table, raw] = synced;
+                    let failed = RecordError::WriteRaw;
+                    table.and_then(|file| file.sync_all()).map_err(failed)?;
+                    let raw = raw.and_then(|file| file.sync_all().map(|()| file));
+                    let length = raw.and_then(|file| file.metadata()).map_err(failed)?;
+                    return Ok(RecordedKept {
+                        rows: written,
+                        raw_bytes: length.len(),
+                    });
                 }
             }
         });
@@ -116,17 +133,21 @@ impl Recorder {
             return Ok(());
         };
         if queue.send(entry).is_err() {
-            return self.stop();
+            self.stop()?;
         }
         Ok(())
     }
 
-    /// Ends the recording, with what is known of the run now; ending it again changes nothing.
-    pub fn end(&mut self, sidecar: &Sidecar) -> Result<(), RecorderError> {
+    /// Ends the recording, with what is known of the run now, to which how much was kept is
+    /// added; ending it again changes nothing.
+    pub fn end(&mut self, sidecar: &mut Sidecar) -> Result<(), RecorderError> {
         if self.thread.is_none() {
             return Ok(());
         }
-        self.stop()?;
+        let recorded = self.stop()?;
+        if let Some(run) = &mut sidecar.run {
+            run.recorded = recorded;
+        }
         if self.failed.is_some() {
             return Ok(());
         }
@@ -142,13 +163,14 @@ impl Recorder {
         self.failed.is_none()
     }
 
-    fn stop(&mut self) -> Result<(), RecorderError> {
+    /// Stops writing; gives how much was kept, the first time.
+    fn stop(&mut self) -> Result<Option<RecordedKept>, RecorderError> {
         self.queue = None;
         let Some(thread) = self.thread.take() else {
-            return Ok(());
+            return Ok(None);
         };
         let why = match thread.join() {
-            Ok(Ok(())) => return Ok(()),
+            Ok(Ok(recorded)) => return Ok(Some(recorded)),
             Ok(Err(error)) => error.to_string(),
             Err(_panic) => "the recorder failed".to_owned(),
         };
@@ -193,7 +215,7 @@ fn new_table(folder: &Path, stem: &str) -> io::Result<(PathBuf, File)> {
 }
 
 /// Writes the sidecar beside the table, whole or not at all.
-fn write_sidecar(table: &Path, sidecar: &Sidecar) -> io::Result<()> {
+pub(super) fn write_sidecar(table: &Path, sidecar: &Sidecar) -> io::Result<()> {
     let text = serde_json::to_string_pretty(sidecar)?;
     let path = table.with_extension("json");
     let draft = table.with_extension("json.new");

@@ -261,7 +261,12 @@ impl Run {
                 desk.pause();
                 None
             }
-            StockCommand::Undo => desk.undo(),
+            StockCommand::Undo => {
+                if let Err(error) = desk.mark_undone() {
+                    self.keeping.trouble(error.into());
+                }
+                desk.undo()
+            }
             StockCommand::Skip => desk.skip(),
         };
         if let Some(row) = &row {

@@ -115,6 +115,8 @@ fn run(number: u32) -> NewRun {
                 ..About::default()
             },
             found: Some(found(number, verdict)),
+            recorded: None,
+            undone: false,
         }),
     };
     NewRun {
@@ -131,6 +133,8 @@ fn found(number: u32, verdict: &str) -> FoundKept {
         proof: "seen".to_owned(),
         coverage: 0.95,
         reasons: vec!["closed at 0.500 Ω, at most 2.500 Ω wanted".to_owned()],
+        finding: None,
+        resolution_ohms: Some(0.01),
     };
     let finding = FindingKept {
         what: "break".to_owned(),

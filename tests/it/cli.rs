@@ -26,6 +26,7 @@ mod ledger; // what is kept of a run, asked again, and what stands in its way
 mod listing; // formats, ports, help
 mod polled; // a meter that speaks when asked, on a port and on the network
 mod pot; // a control turned at the other end of the port, and what is refused
+mod privacy; // what files hold, and who may read them
 mod refusals; // what is wrong with arguments and ports, in one sentence each
 mod replays; // a recording gives what the run gave
 mod reports; // the page of every golden recording

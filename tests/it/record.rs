@@ -1,7 +1,8 @@
 //! Recordings: what is written reads back equal, and damage costs no more than its row.
 
-pub(crate) mod ledger;
-mod report; // the page, its drawings, and every text that stays text // on real SQLite files
+mod full; // a disk that takes no more, at every byte
+pub(crate) mod ledger; // on real SQLite files
+mod report; // the page, its drawings, and every text that stays text
 
 use proptest::prelude::*;
 use steadyohm::protocol::{Garble, Item};

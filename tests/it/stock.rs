@@ -34,7 +34,7 @@ pub(crate) fn plan(tags: &str) -> StockPlan {
 }
 
 /// A result of the tip alone.
-fn result(verdict: Verdict, finding: Option<Finding>) -> CheckResult {
+pub(crate) fn result(verdict: Verdict, finding: Option<Finding>) -> CheckResult {
     CheckResult {
         check: "lead",
         verdict,

@@ -45,10 +45,14 @@ pub(super) fn run(file: &LedgerFile, arguments: &Arguments) -> Result<Status, Fa
     };
     let pasts = ledger.pasts(&filter).map_err(|error| file.failed(error))?;
     let figures = BatchFigures::of(&pasts);
-    let proof = Proof::of(&figures, arguments)?;
+    let asked = Asked {
+        lot_size: arguments.lot_size,
+        confidence: arguments.confidence,
+    };
+    let proof = Proof::of(&figures, &asked)?;
     if arguments.json {
         out::json(&[Answer { figures, proof }])?;
-    } else if figures.all.runs == 0 {
+    } else if pasts.is_empty() {
         out::write("no such run\n")?;
     } else {
         out::write(&text(&figures, proof.as_ref()))?;
@@ -64,9 +68,17 @@ struct Answer {
     proof: Option<Proof>,
 }
 
+/// What is to be proved.
+pub(in crate::cli) struct Asked {
+    /// The size of the whole lot, if it is known.
+    pub(in crate::cli) lot_size: Option<u32>,
+    /// How sure the bound is, 0 to 1.
+    pub(in crate::cli) confidence: f64,
+}
+
 /// What the pieces checked prove about the others.
 #[derive(Debug, Serialize)]
-struct Proof {
+pub(in crate::cli) struct Proof {
     tested: u32,
     failed: u32,
     undecided: u64,
@@ -77,12 +89,16 @@ struct Proof {
     interval: [f64; 2],
     /// The most bad ones in a lot of the size given, those tested included.
     most_in_lot: Option<u32>,
-    sentences: Vec<String>,
+    /// The same in words.
+    pub(in crate::cli) sentences: Vec<String>,
 }
 
 impl Proof {
     /// None for simulated runs, which prove nothing, and without a decided piece.
-    fn of(figures: &BatchFigures, arguments: &Arguments) -> Result<Option<Self>, Failure> {
+    pub(in crate::cli) fn of(
+        figures: &BatchFigures,
+        asked: &Asked,
+    ) -> Result<Option<Self>, Failure> {
         let tested = figures.all.tested().filter(|tested| tested.tested() > 0);
         let Some(tested) = tested.filter(|_| figures.invented == 0) else {
             return Ok(None);
@@ -92,8 +108,8 @@ impl Proof {
             .iter()
             .all(|g| g.kind.as_deref() == Some(lead::NAME));
         let noun = if leads { Noun::LEAD } else { PIECE };
-        let confidence = arguments.confidence;
-        let mut sentences = match arguments.lot_size {
+        let confidence = asked.confidence;
+        let mut sentences = match asked.lot_size {
             None => vec![
                 tested.sentence(noun, confidence),
                 tested.interval_sentence(noun, confidence),
@@ -122,7 +138,7 @@ impl Proof {
             confidence,
             share_at_most: tested.upper(confidence),
             interval: [interval.low, interval.high],
-            most_in_lot: arguments
+            most_in_lot: asked
                 .lot_size
                 .and_then(|size| tested.most_in_lot(size, confidence)),
             sentences,
@@ -175,8 +191,11 @@ fn text(figures: &BatchFigures, proof: Option<&Proof>) -> String {
             figures.invented
         ));
     }
+    if let Some(sentence) = figures.left_out() {
+        text.push_str(&out::wrapped(&sentence, "", out::width()));
+    }
     for sentence in proof.iter().flat_map(|proof| &proof.sentences) {
-        text.line(format_args!("{sentence}"));
+        text.push_str(&out::wrapped(sentence, "", out::width()));
     }
     text.push_str(&causes(&figures.causes));
     for histogram in &figures.histograms {

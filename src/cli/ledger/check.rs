@@ -91,8 +91,13 @@ fn agreement(file: &LedgerFile, line: &RunLine, sidecar: &Sidecar) -> Agreement 
             line.id
         ));
     }
-    match files::read(table).map(|found| found.sidecar) {
-        Some(Ok(kept)) if kept == *sidecar => Agreement::Whole,
+    let found = files::read(table);
+    let shortage = found.as_ref().and_then(files::Found::shortage);
+    match found.map(|found| found.sidecar) {
+        Some(Ok(kept)) if kept == *sidecar => match shortage {
+            None => Agreement::Whole,
+            Some(why) => Agreement::Differs(format!("run {}: {why}", line.id)),
+        },
         Some(Ok(_)) => Agreement::Differs(format!(
             "run {}: the recording {told} tells another story than the ledger",
             line.id

@@ -11,20 +11,44 @@ use std::path::{Path, PathBuf};
 
 use crate::cli::formats;
 use crate::cli::status::Failure;
-use crate::record::Sidecar;
 use crate::record::ledger::{Ledger, NewRun};
+use crate::record::{Shortage, Sidecar};
 use crate::run::LedgerFile;
 
 /// A recording found in a folder.
 #[derive(Debug)]
-pub(super) struct Found {
+pub(in crate::cli) struct Found {
     /// Its table.
-    pub(super) table: PathBuf,
+    pub(in crate::cli) table: PathBuf,
     /// Its sidecar, or why there is none that can be read.
-    pub(super) sidecar: Result<Sidecar, String>,
+    pub(in crate::cli) sidecar: Result<Sidecar, String>,
 }
 
 impl Found {
+    /// What is missing from the recording, in a few words; none if it is whole.
+    pub(in crate::cli) fn missing(&self) -> Option<String> {
+        let raw = fs::metadata(self.table.with_extension("bin")).ok();
+        match fs::read(&self.table) {
+            Ok(table) => {
+                let sidecar = self.sidecar.as_ref().ok()?;
+                let shortage = Shortage::of(sidecar, &table, raw.map(|raw| raw.len()))?;
+                Some(shortage.to_string())
+            }
+            Err(error) => Some(error.to_string()),
+        }
+    }
+
+    /// The same in a sentence, with what to do.
+    pub(super) fn shortage(&self) -> Option<String> {
+        let missing = self.missing()?;
+        Some(format!(
+            "the recording {} is not whole: {missing}. The verdict of its day stands in the \
+             ledger, but a replay or a page of the recording is of what is left: bring the whole \
+             file back from a copy",
+            self.table.display()
+        ))
+    }
+
     /// The run, as a ledger would name it.
     pub(super) fn run(&self, file: &LedgerFile) -> Option<NewRun> {
         Some(NewRun {
@@ -36,7 +60,7 @@ impl Found {
 
 /// The folders given; or else where recordings go by themselves, and wherever the ledger has
 /// one.
-pub(super) fn folders(
+pub(in crate::cli) fn folders(
     given: &[PathBuf],
     file: &LedgerFile,
     ledger: Option<&Ledger>,
@@ -62,7 +86,7 @@ pub(super) fn folders(
 
 /// Every recording in these folders, in the order of their names; folders in them are not
 /// entered.
-pub(super) fn recordings(folders: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
+pub(in crate::cli) fn recordings(folders: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
     let mut tables = BTreeSet::new();
     for folder in folders {
         let failed = |source| Failure::Read {
@@ -80,7 +104,7 @@ pub(super) fn recordings(folders: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
 }
 
 /// Reads a recording's sidecar; none if the table is not a recording's at all.
-pub(super) fn read(table: PathBuf) -> Option<Found> {
+pub(in crate::cli) fn read(table: PathBuf) -> Option<Found> {
     let beside = table.with_extension("json");
     let text = match fs::read(&beside) {
         Ok(text) => text,

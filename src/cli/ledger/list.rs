@@ -59,15 +59,22 @@ pub(super) fn run(file: &LedgerFile, arguments: &Arguments) -> Result<Status, Fa
                 "the newest {shown} of {count}; --all lists them all"
             ));
         }
+        if count > 0 {
+            text.push_str(NEXT);
+        }
         out::write(&text)?;
     }
     Ok(Status::Pass)
 }
 
+/// What can be asked next.
+const NEXT: &str = "`steadyohm ledger show RUN` tells all of one, `ledger history TAG` how a lead \
+                    changed, `report TAG` makes its page\n";
+
 /// A run in cells.
-pub(super) fn cells(line: &RunLine) -> Vec<String> {
+pub(in crate::cli) fn cells(line: &RunLine) -> Vec<String> {
     let text = |text: &Option<String>| text.as_deref().map_or_else(String::new, harmless);
-    let mut about = text(&line.tag);
+    let mut about = String::new();
     for (name, value) in [
         ("instrument", &line.instrument),
         ("batch", &line.batch),
@@ -83,6 +90,7 @@ pub(super) fn cells(line: &RunLine) -> Vec<String> {
     vec![
         out::local(&line.began),
         harmless(&line.verdict).to_uppercase(),
+        text(&line.tag),
         harmless(&line.kind),
         out::short(line.id),
         about.trim().to_owned(),

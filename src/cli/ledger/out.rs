@@ -1,7 +1,7 @@
 //! How the ledger's answers are written: plain words, JSON lines, CSV (RFC 4180).
 
 use std::fmt;
-use std::io::{self, Write as _};
+use std::io::{self, IsTerminal as _, Write as _};
 
 use clap::Args;
 use serde::Serialize;
@@ -48,7 +48,7 @@ fn write_bytes(bytes: &[u8]) -> Result<(), Failure> {
 }
 
 /// Tells something beside the answer, on standard error; if nobody listens there, it is untold.
-pub(super) fn tell(words: fmt::Arguments<'_>) {
+pub(in crate::cli) fn tell(words: fmt::Arguments<'_>) {
     drop(writeln!(io::stderr(), "steadyohm: {words}"));
 }
 
@@ -81,12 +81,12 @@ pub(super) fn csv<T: Serialize>(rows: &[T]) -> Result<(), Failure> {
 }
 
 /// Text that somebody typed, made harmless for a terminal.
-pub(super) fn harmless(text: &str) -> String {
+pub(in crate::cli) fn harmless(text: &str) -> String {
     text.replace(char::is_control, "\u{fffd}")
 }
 
 /// Lines of cells, each column as wide as its widest cell.
-pub(super) fn columns(rows: &[Vec<String>]) -> String {
+pub(in crate::cli) fn columns(rows: &[Vec<String>]) -> String {
     let count = rows.iter().map(Vec::len).max().unwrap_or(0);
     let width = |column: usize| {
         rows.iter()
@@ -109,8 +109,43 @@ pub(super) fn columns(rows: &[Vec<String>]) -> String {
     text
 }
 
+/// How wide the terminal is; none if the answer goes elsewhere.
+pub(super) fn width() -> Option<usize> {
+    if !io::stdout().is_terminal() {
+        return None;
+    }
+    let (columns, _) = crossterm::terminal::size().ok()?;
+    Some(usize::from(columns).max(NARROWEST))
+}
+
+/// No terminal is taken for narrower.
+const NARROWEST: usize = 40;
+
+/// A sentence as lines that fit, all behind the same indent; a word too long for a line has one
+/// to itself.
+pub(super) fn wrapped(sentence: &str, indent: &str, width: Option<usize>) -> String {
+    let room = width
+        .unwrap_or(usize::MAX)
+        .saturating_sub(indent.chars().count());
+    let mut lines: Vec<String> = Vec::new();
+    for word in sentence.split(' ') {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= room => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    let mut text = String::new();
+    for line in lines {
+        text.line(format_args!("{indent}{line}"));
+    }
+    text
+}
+
 /// A time of the ledger, as a clock on this wall shows it.
-pub(super) fn local(began: &str) -> String {
+pub(in crate::cli) fn local(began: &str) -> String {
     match began.parse::<jiff::Timestamp>() {
         Ok(time) => time
             .to_zoned_datetime(jiff::tz::TimeZone::system())
@@ -121,14 +156,31 @@ pub(super) fn local(began: &str) -> String {
 }
 
 /// The beginning of an identity, enough to tell one run from another: the milliseconds.
-pub(super) fn short(id: RunId) -> String {
+pub(in crate::cli) fn short(id: RunId) -> String {
     id.to_string().chars().take(13).collect()
 }
 
 /// A share in per cent, with the numbers it comes from.
-pub(super) fn share(some: u64, all: u64, share: Option<f64>) -> String {
+pub(in crate::cli) fn share(some: u64, all: u64, share: Option<f64>) -> String {
     match share {
         Some(share) => format!("{some} of {all} ({:.1} %)", 100.0 * share),
         None => format!("{some} of {all}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::wrapped;
+
+    #[test]
+    fn sentences_are_broken_between_words() {
+        let sentence = "one two three  four";
+        assert_eq!(wrapped(sentence, "  ", None), "  one two three  four\n");
+        assert_eq!(
+            wrapped(sentence, "  ", Some(9)),
+            "  one two\n  three \n  four\n"
+        );
+        assert_eq!(wrapped("0123456789", "- ", Some(6)), "- 0123456789\n");
+        assert_eq!(wrapped("", "", Some(10)), "\n");
     }
 }

@@ -114,6 +114,9 @@ fn run_of(
         ));
         return None;
     }
+    if let Some(why) = found.shortage() {
+        out::tell(format_args!("run {}: {why}", line.id));
+    }
     seen.insert(line.id, table.to_path_buf());
     Some(run)
 }

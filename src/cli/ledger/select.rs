@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::check::CHECKS;
-use crate::record::ledger::Filter;
+use crate::record::ledger::{Filter, STOPPED, UNDONE};
 
 /// The filter as options.
 #[derive(Debug, Args)]
@@ -36,6 +36,10 @@ enum VerdictArgument {
     Pass,
     Fail,
     Retest,
+    /// Ended by the operator before anything was decided.
+    Stopped,
+    /// Taken back in a stock.
+    Undone,
 }
 
 impl SelectArguments {
@@ -45,6 +49,8 @@ impl SelectArguments {
             VerdictArgument::Pass => "pass",
             VerdictArgument::Fail => "fail",
             VerdictArgument::Retest => "retest",
+            VerdictArgument::Stopped => STOPPED,
+            VerdictArgument::Undone => UNDONE,
         });
         Filter {
             tag: None,
@@ -55,6 +61,7 @@ impl SelectArguments {
             lot: self.lot.clone(),
             since: self.since.clone(),
             until: self.until.clone(),
+            not_undone: false,
         }
     }
 }
@@ -70,7 +77,7 @@ fn kind(text: &str) -> Result<String, String> {
     ))
 }
 
-fn since(text: &str) -> Result<String, String> {
+pub(in crate::cli) fn since(text: &str) -> Result<String, String> {
     day(text, false)
 }
 

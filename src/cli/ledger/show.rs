@@ -99,7 +99,7 @@ fn text(file: &LedgerFile, whole: &Whole) -> String {
         ("run", Some(line.id.to_string())),
         ("began", Some(out::local(&line.began))),
         ("check", Some(line.kind.clone())),
-        ("verdict", Some(line.verdict.to_uppercase())),
+        ("verdict", Some(verdict(whole))),
         ("tag", line.tag.clone()),
         ("instrument", line.instrument.clone()),
         ("batch", line.batch.clone()),
@@ -129,12 +129,27 @@ fn text(file: &LedgerFile, whole: &Whole) -> String {
     let reasons = sidecar.verdict.iter().flat_map(|verdict| &verdict.reasons);
     text.push_str("\nreasons\n");
     for reason in reasons {
-        text.line(format_args!("  {}", harmless(reason)));
+        text.push_str(&out::wrapped(&harmless(reason), "  ", out::width()));
     }
     if let Some(found) = run.and_then(|run| run.found.as_ref()) {
         text.push_str(&found_text(found));
     }
+    text.line(format_args!(
+        "\n`steadyohm report {}` makes a page of it",
+        out::short(line.id)
+    ));
     text
+}
+
+/// How the run stands; of one that judges nothing also what was said on the day.
+fn verdict(whole: &Whole) -> String {
+    let stands = whole.line.verdict.to_uppercase();
+    match &whole.sidecar.verdict {
+        Some(kept) if whole.line.judges_nothing() => {
+            format!("{stands} (on the day: {})", kept.verdict)
+        }
+        _ => stands,
+    }
 }
 
 fn found_text(found: &FoundKept) -> String {

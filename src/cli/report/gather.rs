@@ -7,6 +7,7 @@ use crate::check::lead::LeadOptions;
 use crate::check::pot::{PotOptions, Swept};
 use crate::check::rewire::StateLine;
 use crate::circuit::diagnosis::Seen;
+use crate::cli::ledger::files;
 use crate::cli::replay::{self, Kept};
 use crate::cli::status::Failure;
 use crate::reading::{Ohms, Seconds, Stamp};
@@ -72,7 +73,10 @@ pub(super) fn read(path: &Path) -> Result<Gathered, Failure> {
         reasons: result.reasons.clone(),
         sections: sections(&transcript, &session, &options, &swept),
         blind_spot: result.blind_spot,
-        cautions: cautions(&sidecar, &options, &transcript),
+        cautions: missing(path)
+            .into_iter()
+            .chain(cautions(&sidecar, &options, &transcript))
+            .collect(),
         unchecked: match &options {
             Options::Lead(options) => lead_unchecked(options, result),
             Options::Pot(options) => control_unchecked(options, result, &swept),
@@ -198,6 +202,14 @@ fn take(session: &mut Session, event: Event, transcript: &mut Transcript) {
     }
 }
 
+/// That the recording is not whole, if it is not.
+fn missing(path: &Path) -> Option<String> {
+    let missing = files::read(path.to_path_buf())?.missing()?;
+    Some(format!(
+        "The recording is not whole: {missing}. This page is of what is left."
+    ))
+}
+
 /// What the reader must know, the gravest first.
 fn cautions(sidecar: &Sidecar, options: &Options, transcript: &Transcript) -> Vec<String> {
     let mut cautions = Vec::new();
@@ -231,7 +243,7 @@ fn cautions(sidecar: &Sidecar, options: &Options, transcript: &Transcript) -> Ve
 
 /// The date on this machine's clock, with its distance from universal time; as kept, if it is
 /// no date.
-fn date(began: &str) -> String {
+pub(super) fn date(began: &str) -> String {
     let Ok(moment) = began.parse::<jiff::Timestamp>() else {
         return began.to_owned();
     };

@@ -7,7 +7,8 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::record::ledger::Past;
+use crate::record::StepKept;
+use crate::record::ledger::{Past, STOPPED, UNDONE};
 use crate::signal::Tested;
 
 /// The most bars of a histogram.
@@ -31,6 +32,10 @@ pub struct BatchFigures {
     pub groups: Vec<Group>,
     /// So many runs are no real ones (simulated).
     pub invented: u64,
+    /// So many more runs were stopped by the operator; they are in no other figure.
+    pub stopped: u64,
+    /// So many more runs were undone; they are in no other figure.
+    pub undone: u64,
 }
 
 /// A group of pieces.
@@ -98,15 +103,39 @@ pub struct Bar {
 
 impl BatchFigures {
     /// The figures of these runs, which stand in the order of time.
-    pub fn of(pasts: &[Past]) -> Self {
-        let pieces = pieces(pasts);
+    pub fn of(all: &[Past]) -> Self {
+        let pasts: Vec<&Past> = all.iter().filter(|p| !p.line.judges_nothing()).collect();
+        let with = |word| count(all.iter().filter(|past| past.line.verdict == word));
+        let pieces = pieces(&pasts);
         Self {
+            stopped: with(STOPPED),
+            undone: with(UNDONE),
             all: group(&pieces),
-            causes: causes(pasts),
+            causes: causes(&pasts),
             histograms: histograms(&pieces),
             groups: groups(&pieces),
             invented: count(pasts.iter().filter(|past| past.line.made_by.is_some())),
         }
+    }
+
+    /// What is left out of the figures, in a sentence; none if nothing is.
+    pub fn left_out(&self) -> Option<String> {
+        let told = |count: u64, how: &str| (count > 0).then(|| format!("{count} {how}"));
+        let parts: Vec<String> = [
+            told(self.stopped, "stopped by the operator"),
+            told(self.undone, "undone"),
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
+        (!parts.is_empty()).then(|| {
+            let runs = if self.stopped + self.undone == 1 {
+                "run"
+            } else {
+                "runs"
+            };
+            format!("Left out of all figures: {} {runs}.", parts.join(" and "))
+        })
     }
 }
 
@@ -145,10 +174,10 @@ fn count<T>(some: impl Iterator<Item = T>) -> u64 {
 }
 
 /// The runs of each piece, in the order of time. A tag checked in two ways is two pieces.
-fn pieces(pasts: &[Past]) -> Vec<Vec<&Past>> {
+fn pieces<'p>(pasts: &[&'p Past]) -> Vec<Vec<&'p Past>> {
     let mut tagged: BTreeMap<(&str, &str), Vec<&Past>> = BTreeMap::new();
     let mut single = Vec::new();
-    for past in pasts {
+    for past in pasts.iter().copied() {
         match &past.line.tag {
             Some(tag) => tagged.entry((&past.line.kind, tag)).or_default().push(past),
             None => single.push(vec![past]),
@@ -202,12 +231,12 @@ fn groups(pieces: &[Vec<&Past>]) -> Vec<Group> {
 }
 
 /// Each run that did not pass counts once for each step of it that did not.
-fn causes(pasts: &[Past]) -> Vec<Cause> {
+fn causes(pasts: &[&Past]) -> Vec<Cause> {
     let mut runs: BTreeMap<String, u64> = BTreeMap::new();
     for past in pasts.iter().filter(|past| past.line.verdict != PASS) {
         let steps = past.steps.iter().filter(|step| step.verdict != PASS);
         let mut named: Vec<String> = steps
-            .map(|step| format!("{}: {}", step.step, seen_in(past, &step.step)))
+            .map(|step| format!("{}: {}", step.step, wrong_in(past, step)))
             .collect();
         if named.is_empty() {
             let trouble = past.seen.iter().find(|seen| seen.step.is_none());
@@ -236,6 +265,15 @@ fn causes(pasts: &[Past]) -> Vec<Cause> {
         cause.up_to_here = sum;
     }
     causes
+}
+
+/// What is wrong in a step: what the check found, in its own words; of older runs what was seen
+/// oftenest.
+fn wrong_in(past: &Past, step: &StepKept) -> String {
+    match &step.finding {
+        Some(finding) => finding.replace('_', " "),
+        None => seen_in(past, &step.step).to_owned(),
+    }
 }
 
 /// What was seen oftenest in a step.

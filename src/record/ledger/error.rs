@@ -57,11 +57,13 @@ pub enum LedgerError {
          --ledger off"
     )]
     CannotOpen(#[source] rusqlite::Error),
-    /// The system refused to read or write.
-    #[error("the system refused to {} it ({source}): is the disk full, or gone?", if *writing { "write" } else { "read" })]
+    /// The system refused.
+    #[error(
+        "the system lets nobody {doing} it ({source}); see whether the disk is full, or gone"
+    )]
     System {
-        /// Whether it was being written.
-        writing: bool,
+        /// What was being done.
+        doing: &'static str,
         /// Why.
         source: rusqlite::Error,
     },
@@ -87,7 +89,11 @@ impl LedgerError {
             Some(ErrorCode::DatabaseCorrupt | ErrorCode::TypeMismatch) => Self::Damaged(error),
             None if doing != Doing::Write => Self::Damaged(error),
             _ => Self::System {
-                writing: doing == Doing::Write,
+                doing: match doing {
+                    Doing::Open => "open",
+                    Doing::Ask => "read",
+                    Doing::Write => "write",
+                },
                 source: error,
             },
         }

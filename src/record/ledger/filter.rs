@@ -20,6 +20,8 @@ pub struct Filter {
     pub since: Option<String>,
     /// Only runs that began before.
     pub until: Option<String>,
+    /// Not those that were undone.
+    pub not_undone: bool,
 }
 
 impl Filter {
@@ -35,10 +37,13 @@ impl Filter {
             ("began >= ?", &self.since),
             ("began < ?", &self.until),
         ];
-        let (conditions, values): (Vec<&str>, Vec<&str>) = conditions
+        let (mut conditions, values): (Vec<&str>, Vec<&str>) = conditions
             .into_iter()
             .filter_map(|(condition, value)| Some((condition, value.as_deref()?)))
             .unzip();
+        if self.not_undone {
+            conditions.push("verdict <> 'undone'");
+        }
         if conditions.is_empty() {
             return (String::new(), values);
         }

@@ -5,11 +5,17 @@ use rusqlite::{Row, ToSql};
 use serde::Serialize;
 use serde_json::Value;
 
-use crate::record::{About, RunId, Sidecar};
+use crate::check::notice::Verdict;
+use crate::record::{About, RunId, STOPPED_BY_OPERATOR, Sidecar, VerdictKept};
 
 /// The columns of a line, in the order of [`RunLine::values`].
 pub(super) const COLUMNS: &str = "id, began, kind, verdict, tag, instrument, batch, lot, \
      length_m, temperature_c, tare, protocol, made_by, recording";
+
+/// Stands for the verdict of a run that the operator ended before anything was decided.
+pub const STOPPED: &str = "stopped";
+/// Stands for the verdict of a run that was taken back.
+pub const UNDONE: &str = "undone";
 
 /// A run in one line.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -21,7 +27,7 @@ pub struct RunLine {
     pub began: String,
     /// The check.
     pub kind: String,
-    /// Its verdict.
+    /// Its verdict; or [`STOPPED`] or [`UNDONE`], which judge nothing.
     pub verdict: String,
     /// The tag.
     pub tag: Option<String>,
@@ -84,7 +90,7 @@ impl RunLine {
             id,
             began,
             kind: option("name").as_str().unwrap_or_default().to_owned(),
-            verdict: verdict.verdict.clone(),
+            verdict: standing(sidecar, verdict).to_owned(),
             tag: about.tag,
             instrument: about.instrument,
             batch: about.batch,
@@ -96,6 +102,11 @@ impl RunLine {
             made_by: sidecar.made_by.clone(),
             recording,
         })
+    }
+
+    /// Whether it says nothing of the work: it was stopped or undone.
+    pub fn judges_nothing(&self) -> bool {
+        matches!(&*self.verdict, STOPPED | UNDONE)
     }
 
     /// The values, in the order of [`COLUMNS`]; the identity is given as text.
@@ -145,6 +156,18 @@ pub(super) fn read_id(row: &Row<'_>) -> rusqlite::Result<RunId> {
     text.parse().map_err(|error| {
         rusqlite::Error::FromSqlConversionFailure(0, Type::Text, Box::new(error))
     })
+}
+
+/// The word for how a run stands.
+fn standing<'s>(sidecar: &Sidecar, kept: &'s VerdictKept) -> &'s str {
+    let stopped = |why: &String| why == STOPPED_BY_OPERATOR;
+    if sidecar.run.as_ref().is_some_and(|run| run.undone) {
+        UNDONE
+    } else if kept.verdict == Verdict::Retest.word() && kept.reasons.iter().any(stopped) {
+        STOPPED
+    } else {
+        &kept.verdict
+    }
 }
 
 /// A run's identity, and its beginning in UTC.

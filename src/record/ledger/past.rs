@@ -64,7 +64,8 @@ impl Ledger {
     fn steps(&self, filter: &Filter) -> rusqlite::Result<Vec<(RunId, StepKept)>> {
         let (clause, values) = filter.sql();
         let sql = format!(
-            "SELECT run.id AS id, step.step, step.verdict, ohms, proof, coverage \
+            "SELECT run.id AS id, step.step, step.verdict, ohms, proof, coverage, \
+             finding, resolution_ohms \
              FROM (SELECT {COLUMNS} FROM run {clause}) AS run JOIN step ON step.run = run.id \
              ORDER BY run.id, position"
         );
@@ -77,6 +78,8 @@ impl Ledger {
                 proof: row.get(4)?,
                 coverage: row.get(5)?,
                 reasons: Vec::new(),
+                finding: row.get(6)?,
+                resolution_ohms: row.get(7)?,
             };
             Ok((super::line::read_id(row)?, step))
         })?;

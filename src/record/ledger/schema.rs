@@ -10,10 +10,10 @@ use crate::record::ledger::{LedgerError, RunLine, read_document, write};
 const APPLICATION: i32 = 0x736f_686d;
 
 /// The layout written now.
-pub(super) const LAYOUT: u32 = 2;
+pub(super) const LAYOUT: u32 = 3;
 
 /// The steps: a file of layout N has taken the first N.
-const STEPS: [&str; LAYOUT as usize] = [FIRST, SECOND];
+const STEPS: [&str; LAYOUT as usize] = [FIRST, SECOND, THIRD];
 
 /// Runs and their steps; the sidecar whole, from which everything else here is derived.
 const FIRST: &str = "
@@ -83,6 +83,12 @@ CREATE VIEW batch AS
     SELECT batch AS name, count(*) AS runs, count(DISTINCT tag) AS tags,
            min(began) AS first_began, max(began) AS last_began
     FROM run WHERE batch IS NOT NULL GROUP BY batch;
+";
+
+/// What was wrong in a step, and the last digit it was read with.
+const THIRD: &str = "
+ALTER TABLE step ADD COLUMN finding TEXT;
+ALTER TABLE step ADD COLUMN resolution_ohms REAL;
 ";
 
 /// The layout of the file, if it is a ledger or still empty.

@@ -161,7 +161,8 @@ type Words = Vec<(String, String, [Option<f64>; 5])>;
 fn kept_rows(connection: &Connection, id: RunId) -> rusqlite::Result<(Words, Words)> {
     let id = id.to_string();
     let mut statement = connection.prepare_cached(
-        "SELECT step, verdict || ' ' || proof, ohms, coverage, NULL, NULL, NULL \
+        "SELECT step, verdict || ' ' || proof || ' ' || coalesce(finding, ''), ohms, coverage, \
+         resolution_ohms, NULL, NULL \
          FROM step WHERE run = ?1 ORDER BY position",
     )?;
     let steps: rusqlite::Result<Words> = statement.query_map([&id], words)?.collect();
@@ -185,8 +186,15 @@ fn words(row: &rusqlite::Row<'_>) -> rusqlite::Result<(String, String, [Option<f
 }
 
 fn step_words(step: &StepKept) -> (String, String, [Option<f64>; 5]) {
-    let words = format!("{} {}", step.verdict, step.proof);
-    let numbers = [step.ohms, Some(step.coverage), None, None, None];
+    let finding = step.finding.as_deref().unwrap_or_default();
+    let words = format!("{} {} {finding}", step.verdict, step.proof);
+    let numbers = [
+        step.ohms,
+        Some(step.coverage),
+        step.resolution_ohms,
+        None,
+        None,
+    ];
     (step.step.clone(), words, numbers)
 }
 

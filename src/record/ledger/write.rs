@@ -166,8 +166,8 @@ fn rows(
         return Ok(());
     };
     let mut insert = connection.prepare_cached(
-        "INSERT INTO step (run, position, step, verdict, ohms, proof, coverage) \
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+        "INSERT INTO step (run, position, step, verdict, ohms, proof, coverage, finding, \
+         resolution_ohms) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
     )?;
     for (position, step) in (0_u32..).zip(&found.steps) {
         insert.execute(params![
@@ -177,7 +177,9 @@ fn rows(
             step.verdict,
             step.ohms,
             step.proof,
-            step.coverage
+            step.coverage,
+            step.finding,
+            step.resolution_ohms
         ])?;
     }
     let mut insert = connection.prepare_cached(

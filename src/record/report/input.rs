@@ -24,10 +24,16 @@ pub struct Subject {
     pub instrument: Option<String>,
     /// The batch.
     pub batch: Option<String>,
+    /// The supplier's lot.
+    pub lot: Option<String>,
     /// The tag of the lead.
     pub tag: Option<String>,
     /// The lead's length and conductor.
     pub length: Option<String>,
+    /// The temperature of the workshop.
+    pub workshop: Option<String>,
+    /// The meter's accuracy as its maker states it.
+    pub accuracy: Option<String>,
     /// Who measured.
     pub measured_by: Option<String>,
     /// Anything else.
@@ -41,8 +47,11 @@ impl Subject {
             ("Job", &self.job),
             ("Instrument", &self.instrument),
             ("Batch", &self.batch),
+            ("Lot", &self.lot),
             ("Tag", &self.tag),
             ("Length", &self.length),
+            ("Workshop", &self.workshop),
+            ("Meter accuracy", &self.accuracy),
             ("Measured by", &self.measured_by),
             ("Note", &self.note),
         ]

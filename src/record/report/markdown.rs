@@ -54,7 +54,7 @@ fn verdict(out: &mut String, run: &RunReport, heading: &str) {
     list(out, &format!("{heading}: {word}"), &run.reasons);
 }
 
-fn sections(out: &mut String, run: &RunReport, which: Option<&str>) {
+pub(super) fn sections(out: &mut String, run: &RunReport, which: Option<&str>) {
     for section in &run.sections {
         match section {
             Section::States(states) => table(out, states, which),
@@ -64,7 +64,7 @@ fn sections(out: &mut String, run: &RunReport, which: Option<&str>) {
     }
 }
 
-fn heading(out: &mut String, title: &str, which: Option<&str>) {
+pub(super) fn heading(out: &mut String, title: &str, which: Option<&str>) {
     let which = which.map_or_else(String::new, |which| format!(" ({})", which.to_lowercase()));
     line(out, "");
     line(out, &format!("## {}{which}", literal(title)));
@@ -127,7 +127,7 @@ fn strip(out: &mut String, track: &Track, which: Option<&str>) {
     line(out, &literal(&text::track(track)));
 }
 
-fn list(out: &mut String, title: &str, sentences: &[String]) {
+pub(super) fn list(out: &mut String, title: &str, sentences: &[String]) {
     if sentences.is_empty() {
         return;
     }
@@ -140,7 +140,7 @@ fn list(out: &mut String, title: &str, sentences: &[String]) {
     }
 }
 
-fn line(out: &mut String, text: &str) {
+pub(super) fn line(out: &mut String, text: &str) {
     out.push_str(text);
     out.push('\n');
 }

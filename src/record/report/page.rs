@@ -1,56 +1,37 @@
-//! The page: one HTML file with nothing outside it.
+//! The page of one check, or of the same check before and after.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 use crate::check::notice::Verdict;
 use crate::record::report::drawing;
 use crate::record::report::input::{
     ReportInput, RunReport, Section, StateRow, States, Subject, Trace, Track,
 };
+use crate::record::report::sheet::sheet;
 use crate::record::report::text;
-
-const STYLE: &str = include_str!("page.css");
-
-/// The page may load nothing and run nothing (Content Security Policy Level 3).
-const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
 
 /// Trace widths in millimetres: alone, and two side by side.
 const WHOLE: f64 = 186.0;
 const HALF: f64 = 90.5;
+/// So many traces have room below each other, and so many values with all that is said of them in full size.
+const MOST_WHOLE: usize = 4;
 
 /// The report as one self-contained HTML page.
 pub fn html(input: &ReportInput) -> String {
-    let title = text::title(input);
-    let page = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta http-equiv="Content-Security-Policy" content=(POLICY);
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (title) }
-                style { (PreEscaped(STYLE)) }
-            }
-            body {
-                (drawing::patterns())
-                p.hint {
-                    "Print this page from the browser, to paper (A4 or Letter) or to a PDF file."
-                }
-                (head(input))
-                @let made_by = text::made_by(input);
-                @if !made_by.is_empty() {
-                    p.made-by { (made_by.join(" · ")) }
-                }
-                main {
-                    (runs(input))
-                    (sections(input))
-                    (notes(input))
-                }
-                (foot(input))
-            }
+    let body = html! {
+        (head(input))
+        @let made_by = text::made_by(input);
+        @if !made_by.is_empty() {
+            p.made-by { (made_by.join(" · ")) }
         }
+        main.many[input.run.rows().count() > MOST_WHOLE] {
+            (runs(input))
+            (sections(input))
+            (notes(input))
+        }
+        (foot(input))
     };
-    page.into_string()
+    sheet(&text::title(input), None, &body)
 }
 
 fn head(input: &ReportInput) -> Markup {
@@ -105,14 +86,14 @@ fn verdict(run: &RunReport, which: Option<&str>) -> Markup {
                 } @else if which.is_some() {
                     (list(&text::first_reasons(run)))
                 } @else {
-                    (list(&run.reasons))
+                    (list(&text::reasons(&run.reasons)))
                 }
             }
         }
     }
 }
 
-fn list(sentences: &[String]) -> Markup {
+pub(super) fn list(sentences: &[String]) -> Markup {
     html! {
         @if !sentences.is_empty() {
             ul {
@@ -257,7 +238,7 @@ fn told_before(earlier: Option<&StateRow>) -> Markup {
 }
 
 /// What the step found and the verdict above does not say already.
-fn unsaid(run: &RunReport, row: &StateRow) -> Vec<String> {
+pub(super) fn unsaid(run: &RunReport, row: &StateRow) -> Vec<String> {
     let said = |reason: &&String| run.reasons.contains(&format!("{}: {reason}", row.name));
     row.reasons
         .iter()
@@ -281,7 +262,7 @@ fn gone_row(row: &StateRow) -> Markup {
     }
 }
 
-fn state(verdict: Option<Verdict>) -> Markup {
+pub(super) fn state(verdict: Option<Verdict>) -> Markup {
     html! {
         span.state {
             @if let Some(verdict) = verdict { (drawing::sign(verdict)) }
@@ -295,7 +276,11 @@ fn traces(traces: &[Trace]) -> Markup {
         @if !traces.is_empty() {
             section {
                 h2 { "Readings over time" }
-                @for trace in traces { (figure(trace, None, WHOLE)) }
+                @if traces.len() > MOST_WHOLE {
+                    div.runs.two { @for trace in traces { (figure(trace, None, HALF)) } }
+                } @else {
+                    @for trace in traces { (figure(trace, None, WHOLE)) }
+                }
             }
         }
     }
@@ -313,7 +298,7 @@ fn traces_of_two(before: &[Trace], after: &[Trace]) -> Markup {
     }
 }
 
-fn figure(trace: &Trace, which: Option<&str>, width: f64) -> Markup {
+pub(super) fn figure(trace: &Trace, which: Option<&str>, width: f64) -> Markup {
     let span = format!("{} to {}", text::clock(trace.from), text::clock(trace.to));
     html! {
         figure {

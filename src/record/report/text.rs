@@ -133,6 +133,31 @@ pub(super) fn interval(measured: Option<Seconds>, documented: Option<Seconds>) -
     }
 }
 
+/// More reasons than this are joined where they say the same of several steps.
+const MOST_REASONS: usize = 8;
+
+/// Reasons as they have room: of many, what is said of several steps is said once.
+pub(super) fn reasons(all: &[String]) -> Vec<String> {
+    if all.len() <= MOST_REASONS {
+        return all.to_vec();
+    }
+    let mut joined: Vec<(Vec<&str>, &str)> = Vec::new();
+    for reason in all {
+        let (step, why) = reason.split_once(": ").unwrap_or(("", reason));
+        match joined.iter_mut().find(|(_, known)| *known == why) {
+            Some((steps, _)) => steps.push(step),
+            None => joined.push((vec![step], why)),
+        }
+    }
+    joined
+        .into_iter()
+        .map(|(steps, why)| match steps.as_slice() {
+            [""] => why.to_owned(),
+            steps => format!("{}: {why}", steps.join(", ")),
+        })
+        .collect()
+}
+
 /// A sentence with a capital and a full stop.
 pub(super) fn sentence(text: &str) -> String {
     let mut rest = text.chars();
@@ -205,7 +230,7 @@ pub(super) fn track(track: &Track) -> String {
 }
 
 /// The blind spot, or that none can be told.
-fn blind_spot(run: &RunReport) -> String {
+pub(super) fn blind_spot(run: &RunReport) -> String {
     run.blind_spot.as_ref().map_or_else(
         || "Not known: the time between readings was never measured.".to_owned(),
         BlindSpot::sentence,
@@ -293,6 +318,27 @@ mod tests {
         assert_eq!(clean("fail\u{202E}ssap"), "fail\u{FFFD}ssap");
         assert_eq!(clean("\u{FFFF}\u{1FFFE}"), "\u{FFFD}\u{FFFD}");
         assert_eq!(clean("<b> & Ω ✓"), "<b> & Ω ✓");
+    }
+
+    #[test]
+    fn many_reasons_are_joined_by_what_they_say() {
+        let of = |count: usize| -> Vec<String> {
+            let steps = ["tip", "ring", "sleeve"]
+                .into_iter()
+                .cycle()
+                .take(count - 1);
+            let told = steps.map(|step| format!("{step}: steady: 10 bends"));
+            told.chain(["the stream stalled".to_owned()]).collect()
+        };
+        assert_eq!(reasons(&of(8)), of(8));
+        let few = reasons(&of(9));
+        assert_eq!(few.len(), 2, "{few:?}");
+        assert!(
+            few.iter()
+                .any(|told| told.starts_with("tip, ring, sleeve, tip")
+                    && told.ends_with(": steady: 10 bends"))
+        );
+        assert_eq!(few.last().unwrap(), "the stream stalled");
     }
 
     #[test]

@@ -34,6 +34,19 @@ impl RewireKept {
         }
     }
 
+    /// The instrument's name as its job has it, or else that of the job's file.
+    pub fn instrument(&self) -> Option<String> {
+        let job = Job::from_text(&self.job, &self.origin).ok();
+        let title = job.and_then(|job| job.plan().title.clone());
+        title.or_else(|| Some(self.origin.strip_suffix(".toml")?.to_owned()))
+    }
+
+    /// The temperature of the workshop as the job has it, in degrees Celsius.
+    pub fn workshop(&self) -> Option<f64> {
+        let job = Job::from_text(&self.job, &self.origin).ok()?;
+        Some(*job.plan().workshop.celsius.as_ref()?.get_ref())
+    }
+
     /// The options kept; a sentence if the job makes no sense.
     pub fn options(&self) -> Result<RewireOptions, String> {
         let job = Job::from_text(&self.job, &self.origin).map_err(|error| error.to_string())?;

@@ -225,6 +225,22 @@ impl Desk {
         };
     }
 
+    /// Marks the run of what is about to be undone, so that the ledger does not count it.
+    pub(super) fn mark_undone(&self) -> Result<(), RecorderError> {
+        let (
+            Some(recordings),
+            Some(Row {
+                what: What::Done(attempt),
+                ..
+            }),
+        ) = (&self.recordings, self.stock.last())
+        else {
+            return Ok(());
+        };
+        let recording = attempt.kept.recording.as_deref();
+        recording.map_or(Ok(()), |recording| recordings.undo(recording))
+    }
+
     pub(super) fn undo(&mut self) -> Option<Row> {
         let row = self.stock.undo()?;
         if self.stock.plan().tags == Tags::Typed {

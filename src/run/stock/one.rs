@@ -89,9 +89,11 @@ impl Run {
             recording,
         };
         let row = desk.stock.finish(&turn.tag, &result, kept);
-        desk.keep(&row)?;
+        // Kept before it is told; a table that takes no more does not silence the verdict.
+        let kept = desk.keep(&row);
         desk.judged(row, result);
         self.say_stock(words::lead_done, line::lead_done)?;
+        kept?;
         self.desk_mut(Desk::leave);
         Ok(Came::On)
     }

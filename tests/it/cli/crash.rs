@@ -5,6 +5,8 @@
 //! `STEADYOHM_KILLS=200 cargo test --test it crash` kills more often than is usual, which is seldom
 //! enough not to hold the other tests up.
 
+mod stock; // a whole stock, killed and gone on with
+
 use std::collections::BTreeMap;
 use std::io::Write as _;
 use std::os::unix::process::ExitStatusExt as _;

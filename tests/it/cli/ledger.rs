@@ -1,6 +1,8 @@
 //! The ledger as the program keeps and shows it: real files, real runs, and whatever stands in
 //! its way.
 
+mod counted; // what is cut, stopped or undone
+
 use std::collections::BTreeMap;
 use std::fs;
 use std::os::unix::fs::PermissionsExt as _;
@@ -193,10 +195,9 @@ fn harmful_text_is_only_text() {
             assert_eq!(lines[0]["tag"], *text);
         }
         let history = ledger(home, &["history", "--ledger", "own.sqlite", text]);
-        assert_eq!(
-            history.said.lines().next().unwrap().matches(text).count(),
-            4
-        );
+        assert!(history.said.contains("RETEST"), "{history:?}");
+        let listed = ledger(home, &["list", "--ledger", "own.sqlite", "--tag", text]);
+        assert_eq!(listed.said.lines().next().unwrap().matches(text).count(), 4);
         let batch = ledger(home, &["batch", text, "--json", "--ledger", "own.sqlite"]).lines();
         assert_eq!(batch[0]["all"]["runs"], 1);
         let none = ledger(home, &["show", text, "--ledger", "own.sqlite"]);
@@ -556,9 +557,10 @@ fn a_history_shows_the_drift() {
     ] {
         let mut sidecar = json(&text);
         sidecar["began"] = format!("{year}-03-01T10:00:00Z").into();
+        sidecar["check"]["tare_by_touch"] = true.into();
         sidecar["run"] = serde_json::json!({
             "id": format!("0{:x}000000-0000-7000-8000-000000000000", year - 2016),
-            "about": {"tag": "L-9", "temperature_c": celsius},
+            "about": {"tag": "L-9", "instrument": "rack 2", "temperature_c": celsius},
             "found": {"took_s": 9.0, "findings": [], "steps": [
                 {"step": "tip", "verdict": "pass", "ohms": ohms, "proof": "seen",
                  "coverage": 1.0, "reasons": []}]},
@@ -576,6 +578,8 @@ fn a_history_shows_the_drift() {
         &["history", "L-9", "--json", "--ledger", "own.sqlite"],
     )
     .lines();
+    let by_instrument = ["history", "rack 2", "--json", "--ledger", "own.sqlite"];
+    assert_eq!(ledger(home, &by_instrument).lines(), rows);
     let at_20: Vec<f64> = rows
         .iter()
         .map(|row| row["ohms_at_20_c"].as_f64().unwrap())
@@ -599,6 +603,83 @@ fn a_history_shows_the_drift() {
         heights[0] < heights[1] && heights[1] == heights[2],
         "{said}"
     );
+}
+
+/// An instrument's pickups over time, by its name where it has no tag.
+#[test]
+fn a_history_goes_by_the_instrument_too() {
+    let home = tempfile::tempdir().unwrap();
+    let home = home.path();
+    for tag in ["neck", "bridge"] {
+        let more = [
+            "--ledger",
+            "own.sqlite",
+            "--record",
+            "kept",
+            "--instrument",
+            "the blue one",
+        ];
+        lead(home, &[&more[..], &["--json", "--tag", tag]].concat());
+    }
+    let said = ledger(home, &["history", "the blue one", "--ledger", "own.sqlite"]).said;
+    says_all(&said, &["neck", "bridge"]);
+    // A tag of that name comes first.
+    lead(
+        home,
+        &[
+            "--json",
+            "--ledger",
+            "own.sqlite",
+            "--record",
+            "kept",
+            "--tag",
+            "the blue one",
+        ],
+    );
+    let said = ledger(home, &["history", "the blue one", "--ledger", "own.sqlite"]).said;
+    assert!(!said.contains("neck"), "{said}");
+}
+
+/// A rewire goes under its job's name and temperature, unless others are given.
+#[test]
+fn a_rewire_is_kept_under_its_jobs_name() {
+    let home = tempfile::tempdir().unwrap();
+    let home = home.path();
+    let new = [
+        "rewire",
+        "new",
+        "--layout",
+        "one-pickup",
+        "--out",
+        "guitar.toml",
+    ];
+    let written = ran_in(home, &new, "an old one\n21\n7200\n");
+    assert_eq!(written.status, Some(0), "{written:?}");
+    let rewire = |more: &[&str]| {
+        let line = "rewire guitar.toml --json --from - --protocol number-lines --record kept \
+                    --ledger own.sqlite";
+        let arguments: Vec<&str> = line
+            .split_whitespace()
+            .chain(more.iter().copied())
+            .collect();
+        let ran = ran_in(home, &arguments, READINGS);
+        assert_eq!((ran.status, &*ran.complaint), (Some(3), ""), "{ran:?}");
+    };
+    rewire(&[]);
+    rewire(&["--instrument", "the blue one", "--temperature", "19"]);
+    let mut kept: Vec<(String, f64)> = runs(home, "own.sqlite")
+        .values()
+        .map(|line| {
+            let name = line["instrument"].as_str().unwrap().to_owned();
+            (name, line["temperature_c"].as_f64().unwrap())
+        })
+        .collect();
+    kept.sort_by(|one, other| one.0.cmp(&other.0));
+    let wanted = [
+        ("an old one".to_owned(), 21.0),
+        ("the blue one".to_owned(), 19.0),
+    ];
+    assert_eq!(kept, wanted);
 }
 
 /// Twenty leads passed, and what that proves: the one-sided bound for none in twenty is

@@ -1,6 +1,8 @@
 //! The page of every golden recording, by the program itself: whole, the same as ever, and
 //! nothing of the recording lost to it.
 
+mod by_name; // by tag, instrument, batch or run
+
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -143,6 +145,64 @@ fn the_ending_of_out_tells_what_is_made() {
         let made = fs::read_to_string(home.path().join(file)).unwrap();
         assert!(made.starts_with(begins), "{file}");
     }
+}
+
+#[test]
+fn a_page_is_no_pdf_whatever_it_is_called() {
+    let home = tempfile::tempdir().unwrap();
+    for file in ["page.pdf", "page.PDF"] {
+        let ran = report_in(home.path(), &[&golden("lead-good"), "--out", file]);
+        let sentence = ran.refusal(2);
+        assert!(
+            sentence.contains("make page.html") && sentence.contains("print it"),
+            "{sentence}"
+        );
+        assert!(!home.path().join(file).exists());
+    }
+}
+
+/// Recordings of two tags in a folder, and nothing in any ledger.
+fn two_tags(home: &Path) {
+    for (name, tag) in [("lead-3", "L-003"), ("lead-2", "L-001")] {
+        let from = folder().join("lead-good");
+        let to = home.join(name);
+        fs::copy(from.with_extension("csv"), to.with_extension("csv")).unwrap();
+        let text = fs::read_to_string(from.with_extension("json")).unwrap();
+        let mut sidecar: serde_json::Value = serde_json::from_str(&text).unwrap();
+        sidecar["run"] = serde_json::json!({
+            "id": "01900000-0000-7000-8000-000000000000",
+            "about": {"tag": tag},
+        });
+        fs::write(to.with_extension("json"), sidecar.to_string()).unwrap();
+    }
+}
+
+#[test]
+fn the_tag_is_the_recordings_unless_another_is_given() {
+    let home = tempfile::tempdir().unwrap();
+    let home = home.path();
+    two_tags(home);
+    let label = |more: &[&str]| {
+        let line = [&["lead-3.csv", "--format", "label"], more].concat();
+        report_in(home, &line).said
+    };
+    assert!(label(&[]).contains("L-003") && !label(&[]).contains("no tag"));
+    let other = label(&["--tag", "X-9"]);
+    assert!(other.contains("X-9") && !other.contains("L-003"), "{other}");
+    assert!(report_in(home, &["lead-3.csv"]).said.contains("L-003"));
+}
+
+#[test]
+fn two_recordings_of_different_tags_are_told_to_be_so() {
+    let home = tempfile::tempdir().unwrap();
+    let home = home.path();
+    two_tags(home);
+    let ran = report_in(home, &["lead-3.csv", "lead-2.csv"]);
+    assert_eq!(ran.status, Some(0), "{ran:?}");
+    let sentence = "The tags differ, L-003 and L-001";
+    assert!(ran.complaint.contains(sentence), "{}", ran.complaint);
+    assert!(ran.said.contains(sentence), "{}", ran.said);
+    assert!(!ran.said.contains("Before and after"));
 }
 
 /// Every free text given on the command line stays text, and the file's own name too.

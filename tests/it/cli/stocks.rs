@@ -16,13 +16,13 @@ use steadyohm::check::stock::{Row, Stock, What};
 use steadyohm::record::read_stock;
 
 use super::driver::{Finished, Scene};
-use super::{event, of_event};
+use super::{event, of_event, ran_in};
 use crate::simulated::kind;
 use crate::stock::confusion::Confusion;
 use crate::stock::plan;
 
 /// A stock of so many leads of a kind, half of them faulty.
-fn crate_of(id: &str, count: u32, seed: u64) -> Scene {
+pub(super) fn crate_of(id: &str, count: u32, seed: u64) -> Scene {
     let kind = kind(id);
     let order = CrateOrder {
         faulty: 0.5,
@@ -38,7 +38,7 @@ fn crate_of(id: &str, count: u32, seed: u64) -> Scene {
     scene.with(&format!("--stock-name crate --tags 1..{count} --kind {id}"))
 }
 
-trait Way {
+pub(super) trait Way {
     fn by(self, method: Method) -> Scene;
 }
 
@@ -196,6 +196,40 @@ fn killed_and_resumed_it_goes_on_where_it_was() {
     }
 }
 
+/// Two programs on one table would each judge the same leads.
+#[test]
+fn a_stock_that_another_program_runs_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let kept = folder.path().to_str().unwrap();
+    let scene = crate_of("patch", 2, 1)
+        .by(Method::Loop)
+        .with(&format!("--record {kept}"));
+    let mut refused = Vec::new();
+    let finished = scene.go_with(|line, _, _| {
+        if event(line) == "lead" && refused.is_empty() {
+            let other = "lead --json --stock-name crate --kind patch --from - --protocol \
+                         number-lines --record";
+            let line: Vec<&str> = other.split_whitespace().chain([kept]).collect();
+            refused.push(super::ran(&line));
+        }
+    });
+    let sentence = refused[0].refusal(2);
+    for words in [
+        "crate.csv",
+        "another steadyohm is running this stock",
+        "--stock-name",
+    ] {
+        assert!(sentence.contains(words), "{sentence}");
+    }
+    // The first one was not disturbed, and with it the table is free again.
+    assert_eq!(finished.verdict()["stock"]["left"], 0, "{finished:?}");
+    let rows = rows_of(folder.path());
+    assert!(rows.len() >= 2 && rows.iter().filter(|row| row.number() == 1).count() == 2);
+    let again = scene.go();
+    assert_eq!(again.verdict()["stock"]["left"], 0);
+    assert_eq!(rows_of(folder.path()), rows);
+}
+
 #[test]
 fn the_last_is_undone_one_is_left_out_and_a_pause_judges_nothing() {
     let mut undone = false;
@@ -242,6 +276,32 @@ fn the_last_is_undone_one_is_left_out_and_a_pause_judges_nothing() {
         .iter()
         .filter(|row| matches!(row.what, What::Undone(_)));
     assert_eq!(undone.count(), 1);
+    undone_is_not_counted(&finished);
+}
+
+/// The ledger knows which run was undone, and so does its recording alone.
+fn undone_is_not_counted(finished: &Finished) {
+    let home = finished.home.path();
+    let told = |file: &[&str]| {
+        let line = [&["ledger", "list", "--all", "--json"], file].concat();
+        let mut lines = ran_in(home, &line, "").lines();
+        lines.sort_by_key(|line| line["run"].as_str().unwrap().to_owned());
+        let pairs = lines
+            .iter()
+            .map(|line| (line["run"].clone(), line["verdict"].clone()));
+        pairs.collect::<Vec<_>>()
+    };
+    let live = told(&[]);
+    let undone = live.iter().filter(|(_, verdict)| verdict == "undone");
+    assert_eq!(undone.count(), 1, "{live:?}");
+    let own = ["--ledger", "own.sqlite"];
+    let rebuild = [&["ledger", "rebuild", "--from", "kept"], &own[..]].concat();
+    assert_eq!(ran_in(home, &rebuild, "").status, Some(0));
+    assert_eq!(told(&own), live);
+    let checked = ran_in(home, &["ledger", "check"], "");
+    assert_eq!(checked.status, Some(0), "{checked:?}");
+    let batch = ran_in(home, &["ledger", "batch", "crate"], "").said;
+    assert!(batch.contains("1 undone"), "{batch}");
 }
 
 #[test]
@@ -276,7 +336,7 @@ fn a_job_file_says_what_the_options_would() {
     let folder = tempfile::tempdir().unwrap();
     let job = folder.path().join("evening.toml");
     let said = "name = \"loft\"\ntags = \"P01..P02\"\nkind = \"patch\"\nmethod = \"loop\"\n\
-                tare = \"touch\"\ntick = 0.06\nlot = 80\ntolerated = \"5%\"\n";
+                tare = \"touch\"\ntick = 0.06\ntemperature = \"70F\"\nlot = 80\ntolerated = \"5%\"\n";
     std::fs::write(&job, said).unwrap();
     let mut scene = crate_of("patch", 2, 1).by(Method::Loop);
     scene.arguments = super::driver::words("lead --json --wait 2s");
@@ -290,6 +350,16 @@ fn a_job_file_says_what_the_options_would() {
             .contains("of the 80 leads")
     );
     assert!(folder.path().join("loft.csv").exists(), "beside the job");
+    // Each lead's record has the workshop's temperature, and the stock as its batch.
+    let done = of_event(&finished.lines, "lead_done");
+    for line in &done {
+        let path = Path::new(line["recording"].as_str().unwrap()).with_extension("json");
+        let text = std::fs::read_to_string(finished.home.path().join(path)).unwrap();
+        let about = &super::json(&text)["run"]["about"];
+        assert!((about["temperature_c"].as_f64().unwrap() - 190.0 / 9.0).abs() < 1e-9);
+        assert_eq!(about["batch"], "loft");
+    }
+    assert!(done.len() >= 2);
     let taken = of_event(&finished.lines, "step_done");
     let tares = taken.iter().filter(|line| line["step"] == "tare").count();
     assert_eq!(tares, 1, "the tare is taken once");

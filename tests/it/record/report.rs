@@ -3,6 +3,7 @@
 mod drawings; // what is drawn stands where its value is
 mod injection; // any text stays text
 mod sample; // a page with one of everything
+mod several; // pages of a job and of a batch
 
 use std::collections::BTreeSet;
 
@@ -106,7 +107,11 @@ fn what_is_no_measurement_says_so() {
 /// Nothing is loaded from anywhere: no address, no script, no picture, no font.
 #[test]
 fn the_page_stands_alone() {
-    for page in [html(&single("a word")), html(&compared("a word"))] {
+    let of_several = [several::job("a word"), several::batch("a word")];
+    for page in [html(&single("a word")), html(&compared("a word"))]
+        .into_iter()
+        .chain(of_several)
+    {
         let parsed = parsed(&page);
         let all = Selector::parse("*").unwrap();
         let names: BTreeSet<&str> = parsed
@@ -143,8 +148,13 @@ fn the_page_stands_alone() {
 /// One id once: two drawings must not share a hatching by name.
 #[test]
 fn every_id_is_given_once_and_every_reference_is_met() {
-    let page = html(&compared("a word"));
-    let parsed = parsed(&page);
+    for page in [html(&compared("a word")), several::job("a word")] {
+        ids_are_met(&page);
+    }
+}
+
+fn ids_are_met(page: &str) {
+    let parsed = parsed(page);
     let ids: Vec<&str> = parsed
         .select(&Selector::parse("[id]").unwrap())
         .filter_map(|element| element.attr("id"))

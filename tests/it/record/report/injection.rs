@@ -11,7 +11,7 @@ use steadyohm::record::report::{ReportInput, html, label, markdown};
 use super::sample::{compared, single};
 
 /// What has meant something to a browser, a Markdown reader or an XML reader.
-const SPITEFUL: &[&str] = &[
+pub(super) const SPITEFUL: &[&str] = &[
     "<script>alert(1)</script>",
     "\"><script>alert(1)</script>",
     "' onmouseover='alert(1)",
@@ -46,7 +46,7 @@ const SPITEFUL: &[&str] = &[
 
 /// Elements with their attributes' names, in order, without the texts of the drawings, of which
 /// some are left out where they have no room.
-fn skeleton(page: &str) -> Vec<String> {
+pub(super) fn skeleton(page: &str) -> Vec<String> {
     let parsed = Html::parse_document(page);
     assert!(parsed.errors.is_empty(), "{:?}", parsed.errors);
     parsed
@@ -71,8 +71,12 @@ fn stays_text_in_html(text: &str) {
 }
 
 fn stays_text_in_markdown(input: &ReportInput) {
-    let text = markdown(input);
-    for event in Parser::new_ext(&text, Options::all()) {
+    means_nothing(&markdown(input));
+}
+
+/// Nothing in a Markdown text but headings, lists and tables.
+pub(super) fn means_nothing(text: &str) {
+    for event in Parser::new_ext(text, Options::all()) {
         let meant = match &event {
             Event::Start(tag) => !matches!(
                 tag,

@@ -129,7 +129,7 @@ pub(super) fn track(text: &str) -> Track {
     }
 }
 
-fn run(text: &str) -> RunReport {
+pub(super) fn run(text: &str) -> RunReport {
     RunReport {
         check: "lead".to_owned(),
         date: "2026-02-02".to_owned(),
@@ -165,8 +165,11 @@ pub(super) fn single(text: &str) -> ReportInput {
             job: text_of(),
             instrument: text_of(),
             batch: text_of(),
+            lot: text_of(),
             tag: text_of(),
             length: text_of(),
+            workshop: text_of(),
+            accuracy: text_of(),
             measured_by: text_of(),
             note: text_of(),
         },
