@@ -198,6 +198,7 @@ impl Pot {
             ));
         }
         reasons.extend(self.options.letter.and_then(letter_sentence));
+        reasons.extend(self.options.total_not_held());
         let mut verdict = verdict;
         if let Some(void) = &self.void {
             verdict = verdict.max(Verdict::Retest);

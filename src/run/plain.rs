@@ -1,5 +1,6 @@
 //! The run as lines of plain words, for a terminal without a screen and for a log.
 
+use crate::check;
 use crate::check::notice::{CheckResult, Notice, Proof, Verdict};
 use crate::reading::{Magnitude, Reading};
 use crate::session::{Counts, Session};
@@ -97,12 +98,12 @@ fn verdict(result: &CheckResult) -> String {
         result.verdict.word().to_uppercase(),
         indented(&result.reasons)
     );
-    for line in result
-        .blind_spot
-        .as_ref()
-        .map(BlindSpot::lines)
-        .unwrap_or_default()
-    {
+    // A knob is turned and a circuit measured: nothing is held bent.
+    let telling = match result.check {
+        check::pot::NAME | check::rewire::NAME => BlindSpot::of_breaks,
+        _ => BlindSpot::lines,
+    };
+    for line in result.blind_spot.as_ref().map(telling).unwrap_or_default() {
         text.push_str("\n     ");
         text.push_str(&line);
     }

@@ -61,6 +61,20 @@ pub enum Gangs {
     Two,
 }
 
+impl PotOptions {
+    /// That a marked value is no limit at the jack.
+    pub(super) fn total_not_held(&self) -> Option<String> {
+        let Place::Jack { .. } = self.place else {
+            return None;
+        };
+        let nominal = self.nominal?.nominal;
+        Some(format!(
+            "not covered: the total at the jack is worked out or given, and not held against \
+             {nominal}; measure it at its lugs for that"
+        ))
+    }
+}
+
 impl Default for PotOptions {
     /// Two passes each way at the lugs, of a control nothing is known of.
     fn default() -> Self {

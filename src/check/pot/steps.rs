@@ -310,7 +310,7 @@ impl Pot {
             Some((Doing::Law(_), _)) => "PRESS ENTER",
             Some((Doing::Sweep(sweep), Phase::Sweeping)) if sweep.advice.is_some() => "SLOWER",
             Some((Doing::Sweep(sweep), Phase::Sweeping)) => {
-                let (up, down) = sweep.counted();
+                let (up, down) = sweep.asked;
                 if up <= down { "TURN UP" } else { "TURN DOWN" }
             }
             Some((Doing::Sweep(_), Phase::Settling)) => "TURN IT DOWN",

@@ -76,6 +76,8 @@ pub(super) struct Sweeping {
     /// Passes wanted each way by now.
     pub(super) needed: usize,
     shown: (usize, usize),
+    /// Passes up and down when the hand was last told what to do.
+    pub(super) asked: (usize, usize),
     more: u32,
     /// When the second go began.
     pub(super) second_go: Option<Stamp>,
@@ -133,6 +135,7 @@ impl Sweeping {
             advice: None,
             needed: demand.passes,
             shown: (0, 0),
+            asked: (0, 0),
             more: 0,
             second_go: None,
             last_contact: None,
@@ -182,6 +185,7 @@ impl Sweeping {
         self.told.clear();
         self.rests.clear();
         self.opens = 0;
+        self.asked = (0, 0);
         self.lately.clear();
     }
 
@@ -350,6 +354,7 @@ impl Sweeping {
         self.rests.push(self.rest.level());
         self.look(now, said);
         let (up, down) = self.counted();
+        self.asked = (up, down);
         if up >= self.needed && down >= self.needed {
             self.enough(now, said);
         } else if (up, down) != self.shown {

@@ -61,6 +61,16 @@ impl BlindSpot {
 
     /// The same at length, one statement a line.
     pub fn lines(&self) -> Vec<String> {
+        let mut lines = self.of_breaks();
+        lines.push(format!(
+            "A fault that stays open while a bend is held for {} cannot be missed.",
+            rounded_up(self.held())
+        ));
+        lines
+    }
+
+    /// The same where nothing is bent.
+    pub fn of_breaks(&self) -> Vec<String> {
         let mut lines = vec![self.origin()];
         let usual = self.usual(&Self::SHOWN_BREAKS);
         if self.basis == Basis::Assumed {
@@ -74,10 +84,6 @@ impl BlindSpot {
         } else {
             lines.push(format!("A break of {usual}."));
         }
-        lines.push(format!(
-            "A fault that stays open while a bend is held for {} cannot be missed.",
-            rounded_up(self.held())
-        ));
         lines
     }
 

@@ -84,7 +84,7 @@ fn what_makes_no_check_is_refused() {
     for (line, said) in [
         (
             "pot --in-circuit --control tone",
-            "cannot be judged at the jack",
+            "cannot be judged at the jack: its capacitor keeps",
         ),
         ("pot --value 500q", "could not be read"),
         ("pot --value 3", "write a total from 10 ohm"),

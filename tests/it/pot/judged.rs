@@ -178,7 +178,11 @@ fn the_other_end_may_be_swept_too() {
     });
     let ran = run.go();
     assert_eq!(ran.result().verdict, Verdict::Fail);
-    says(&ran, "sweep", &["high end resistance: the low end reads"]);
+    says(
+        &ran,
+        "sweep",
+        &["end resistance above its limit: the low end reads"],
+    );
     says(&ran, "other-end", &["high end reads", "at most 5.000 kΩ"]);
 }
 
@@ -268,4 +272,41 @@ fn what_is_known_of_the_instrument_is_used() {
     let ran = run.go();
     assert_eq!(ran.result().verdict, Verdict::Pass, "{:#?}", ran.result());
     says(&ran, "sweep", &["pickup 6.000 kΩ as given"]);
+}
+
+#[test]
+fn a_marked_value_is_said_not_to_be_held_at_the_jack() {
+    let mut run = Run::new(Law::Linear, PotFault::Good).at_jack(Wiring::Standard);
+    run.options.nominal = Some(Control::usual(Ohms(500e3)));
+    let ran = run.go();
+    let said = |words: &str| ran.result().reasons.iter().any(|it| it.contains(words));
+    assert!(said("not held against 500.0 kΩ"), "{:#?}", ran.result());
+}
+
+#[test]
+fn two_gangs_are_compared_at_half_the_turn() {
+    let mut run = Run::new(AUDIO, PotFault::Good);
+    run.options.place = bench(BenchPlan {
+        gangs: Gangs::Two,
+        law_marks: true,
+        ..BenchPlan::default()
+    });
+    let ran = run.go();
+    let said = |words: &str| ran.result().reasons.iter().any(|it| it.contains(words));
+    assert!(
+        said("at half the turn the gangs stand at 15") && said("0.0 % of the total apart"),
+        "{:#?}",
+        ran.result()
+    );
+}
+
+#[test]
+fn a_pass_says_that_the_low_end_of_an_audio_track_is_not_judged_for_noise() {
+    let ran = Run::new(AUDIO, PotFault::Good).go();
+    assert_eq!(ran.result().verdict, Verdict::Pass, "{:#?}", ran.result());
+    says(
+        &ran,
+        "sweep",
+        &["first 5 %", "not judged for noise", "a third of the turn"],
+    );
 }

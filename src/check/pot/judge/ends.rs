@@ -92,7 +92,7 @@ pub(super) fn ends(
             judgement.fault(
                 Verdict::Fail,
                 format!(
-                    "high end resistance: the {name} end reads {shown}{how} every time, above \
+                    "end resistance above its limit: the {name} end reads {shown}{how} every time, above \
                      {limit} (MIL-PRF-22097J, borrowed)"
                 ),
             );
@@ -133,7 +133,7 @@ pub(super) fn zero_at_the_jack(
         judgement.fault(
             Verdict::Fail,
             format!(
-                "high end resistance: at zero the jack reads {shown} every time, above {limit} \
+                "end resistance above its limit: at zero the jack reads {shown} every time, above {limit} \
                  (MIL-PRF-22097J, borrowed): it will not turn down to silence"
             ),
         );
