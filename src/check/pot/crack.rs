@@ -150,6 +150,14 @@ fn leaps(numbers: &[Number], top: f64) -> Vec<Leap> {
             _ => 0.0,
         })
         .collect();
+    let spans: Vec<f64> = numbers
+        .windows(2)
+        .map(|pair| match pair {
+            [one, other] => other.seconds - one.seconds,
+            _ => 0.0,
+        })
+        .collect();
+    let interval = median(&spans).unwrap_or(0.0);
     let mut leaps: Vec<Leap> = Vec::new();
     for (place, step) in steps.iter().enumerate() {
         let nearby = |other: &usize| {
@@ -166,7 +174,8 @@ fn leaps(numbers: &[Number], top: f64) -> Vec<Leap> {
         let (Some(before), Some(after)) = (numbers.get(place), numbers.get(place + 1)) else {
             continue;
         };
-        if step.abs() < (SUDDEN * usual).max(0.5 * LEAP * top) || !may_leap(before, after) {
+        let sudden = SUDDEN * usual * intervals_between(before, after, interval);
+        if step.abs() < sudden.max(0.5 * LEAP * top) || !may_leap(before, after) {
             continue;
         }
         match leaps.last_mut() {
@@ -191,6 +200,16 @@ fn leaps(numbers: &[Number], top: f64) -> Vec<Leap> {
 fn same_way(steps: &[f64], one: usize, other: usize) -> bool {
     let step = |place: usize| steps.get(place).copied().unwrap_or(0.0);
     step(one) * step(other) > 0.0
+}
+
+/// How many times the usual the hand went on between two readings: while the meter looks for
+/// another range it does not stand still.
+fn intervals_between(before: &Number, after: &Number, interval: f64) -> f64 {
+    if after.after_gap && interval > 0.0 {
+        ((after.seconds - before.seconds) / interval).max(1.0)
+    } else {
+        1.0
+    }
 }
 
 /// Nothing lies between the two, or only the meter looking for another range.
