@@ -20,6 +20,6 @@ pub use forecast::{
     Ailment, Cause, Effort, Forecast, Forecasts, Hypothesis, Measurement, Place, Spread,
 };
 pub use job::{Job, JobError, JobRefusal, Plan};
-pub use layout::{LAYOUTS, Layout};
+pub use layout::{FREE_FORM, LAYOUTS, Layout};
 pub use model::{Circuit, Terminal};
 pub use state::{Expectation, Sampled, State};

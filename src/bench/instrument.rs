@@ -1,4 +1,4 @@
-//! An instrument under test: a circuit with parts off their values, at most one fault, and the
+//! An instrument under test: a circuit with parts off their values, the faults in it, and the
 //! technician who sets what the program asks for.
 
 use std::sync::Arc;
@@ -23,21 +23,30 @@ pub struct Instrument {
     measurements: Arc<[Measurement]>,
     /// What every spread of the circuit is off by.
     off: Vec<f64>,
-    fault: Option<Fault>,
+    faults: Vec<Fault>,
     /// The meter's probe leads.
     probe_leads: Ohms,
 }
 
 impl Instrument {
     /// One with its parts drawn from within their tolerances.
-    pub fn drawn(circuit: Circuit, fault: Option<Fault>, seed: u64) -> Self {
+    pub fn drawn(circuit: Circuit, faults: Vec<Fault>, seed: u64) -> Self {
         Self {
             off: circuit.draw(seed, 1),
             measurements: circuit.measurements().into(),
             circuit: Arc::new(circuit),
-            fault,
+            faults,
             probe_leads: Ohms(0.12),
         }
+    }
+
+    /// The faults of a text: `good`, or those named one by one with ` + ` between.
+    pub fn faults_of(circuit: &Circuit, text: &str) -> Result<Vec<Fault>, String> {
+        let each = text
+            .split(" + ")
+            .map(|one| Self::fault_of(circuit, one.trim()));
+        let found: Result<Vec<Option<Fault>>, String> = each.collect();
+        Ok(found?.into_iter().flatten().collect())
     }
 
     /// The fault of a number of the circuit's list, counted from 1, or of words that its
@@ -68,15 +77,8 @@ impl Instrument {
         })
     }
 
-    /// The fault in words.
-    pub fn fault(&self) -> Option<&str> {
-        self.fault
-            .as_ref()
-            .map(|fault| fault.hypothesis.name.as_str())
-    }
-
     fn comes_and_goes(&self) -> bool {
-        self.fault.as_ref().is_some_and(Fault::is_intermittent)
+        self.faults.iter().any(Fault::is_intermittent)
     }
 
     /// What a perfect ohmmeter reads at a measurement; infinite if nothing conducts.
@@ -85,9 +87,9 @@ impl Instrument {
             return Ohms(f64::INFINITY);
         };
         let changes: Vec<&Change> = self
-            .fault
+            .faults
             .iter()
-            .filter(|_| acting)
+            .filter(|fault| acting || !fault.is_intermittent())
             .map(|fault| &fault.change)
             .collect();
         let [from, to] = at.between;

@@ -5,12 +5,16 @@
 //! wrong and not yet certain, the measurement that tells most for its effort. What lies inside
 //! is only asked for when the instrument may be opened.
 
+mod pairs;
 mod plan;
+mod study;
 mod value;
 mod view;
 mod words;
 
+pub use pairs::with_pairs;
 pub use plan::{ValuePlan, find_measurement, planned, step_name};
+pub use study::further;
 pub use value::ValueStep;
 pub use view::{RewireView, StateLine};
 
@@ -19,9 +23,10 @@ use std::sync::Arc;
 use crate::check::meter::MeterView;
 use crate::check::notice::{CheckResult, Notice, StepResult, Verdict, Wants};
 use crate::check::{Check, CheckView, Outbox, StepView};
-use crate::circuit::diagnosis::{self, Case, Evidence, Meter, Next, Observation, Priors};
-use crate::circuit::{Effort, Forecasts, Job};
+use crate::circuit::diagnosis::{Evidence, Meter, Observation, Priors};
+use crate::circuit::{Forecasts, Job};
 use crate::reading::{Ohms, Reading, Seconds, Stamp};
+use study::{Opinion, Study};
 use value::Aim;
 
 /// The check's name in the command contract.
@@ -32,9 +37,11 @@ pub const NAME: &str = "rewire";
 pub struct RewireOptions {
     /// The instrument.
     pub job: Arc<Job>,
+    /// A table of chances and efforts of the user's own, in place of the built-in one.
+    pub priors: Option<Arc<Priors>>,
     /// The resistance of the probe leads, taken off every reading.
     pub tare: Option<Ohms>,
-    /// Whether the instrument may be opened.
+    /// Whether the instrument is open, or may be opened.
     pub open: bool,
     /// At most so many measurements beyond the planned states.
     pub probes: usize,
@@ -47,11 +54,17 @@ impl RewireOptions {
     pub fn of(job: Arc<Job>) -> Self {
         Self {
             job,
+            priors: None,
             tare: None,
             open: false,
             probes: 6,
             wait: Seconds(30.0),
         }
+    }
+
+    /// What practice says: the user's table, else the built-in one.
+    fn priors(&self) -> Option<&Priors> {
+        self.priors.as_deref().or_else(|| Priors::built_in())
     }
 }
 
@@ -64,16 +77,12 @@ pub struct Rewire {
     /// The planned states, then the probes asked for.
     steps: Vec<usize>,
     required: usize,
-    plans: Vec<ValuePlan>,
     now: Option<ValueStep>,
     results: Vec<StepResult>,
     seen: Vec<Option<Observation>>,
     evidence: Evidence,
-    opened: bool,
-    likeliest: Vec<String>,
-    reasons: Vec<String>,
-    next: Option<String>,
-    standing: Option<Verdict>,
+    opinion: Opinion,
+    lines: Vec<StateLine>,
     over: bool,
 }
 
@@ -83,23 +92,22 @@ impl Rewire {
         let circuit = options.job.circuit();
         let table = circuit.predict(&circuit.faults(), &circuit.measurements());
         let meter = Meter::default();
-        let steps = planned(&table, circuit, &meter);
+        let mut steps = planned(&table, circuit, &meter);
+        if circuit.active() && options.open {
+            steps.extend(plan::meaningful(&table));
+        }
         Self {
             required: steps.len(),
             steps,
             options,
             table,
             meter,
-            plans: Vec::new(),
             now: None,
             results: Vec::new(),
             seen: Vec::new(),
             evidence: Evidence::new(),
-            opened: false,
-            likeliest: Vec::new(),
-            reasons: Vec::new(),
-            next: None,
-            standing: None,
+            opinion: Opinion::default(),
+            lines: Vec::new(),
             over: false,
         }
     }
@@ -120,7 +128,20 @@ impl Rewire {
         let measurement = *self.steps.get(index)?;
         let before = index.checked_sub(1).and_then(|at| self.steps.get(at));
         let pair = (measurement, before.copied());
-        plan::step(&self.table, self.options.job.circuit(), pair, &self.meter)
+        let circuit = self.options.job.circuit();
+        let mut step = plan::step(&self.table, circuit, pair, &self.meter)?;
+        if let Some(caution) = self.caution().filter(|_| index == 0) {
+            step.prompt = format!("{caution} {}", step.prompt);
+        }
+        Some(step)
+    }
+
+    /// What must be done before anything is measured.
+    pub fn caution(&self) -> Option<&'static str> {
+        let active = self.options.job.circuit().active();
+        active.then_some(
+            "Battery out, and wait a minute: a plugged jack often switches the electronics on.",
+        )
     }
 
     fn limits(&self, measurement: usize) -> String {
@@ -139,14 +160,30 @@ impl Rewire {
     }
 
     fn next_step(&mut self, now: Stamp, out: &mut Outbox) {
+        self.draw_up();
         let Some(plan) = self.plan(self.results.len()) else {
             self.now = None;
             self.over = true;
             return;
         };
-        self.plans.push(plan.clone());
         let before = self.seen.last().copied().flatten();
         self.now = Some(ValueStep::begin(plan, before, now, out));
+    }
+
+    /// The list of states anew, as screen and report show it.
+    fn draw_up(&mut self) {
+        let lines = (0..self.steps.len()).filter_map(|index| {
+            let plan = self.plan(index)?;
+            let seen = self.seen.get(index).copied().flatten();
+            Some(StateLine {
+                name: plan.name.to_string(),
+                ohms: plan.ohms,
+                band: plan.told_band(&self.meter, seen.as_ref()),
+                seen,
+                verdict: self.results.get(index).map(|result| result.verdict),
+            })
+        });
+        self.lines = lines.collect();
     }
 
     fn aim<'a>(&'a self, meter: &'a MeterView) -> Aim<'a> {
@@ -165,12 +202,16 @@ impl Rewire {
         out: &mut Outbox,
         what: impl FnOnce(&mut ValueStep, Aim<'_>, &mut Outbox),
     ) {
-        self.meter = trust(meter, Meter::default());
+        let trusted = trust(meter, Meter::default());
+        if trusted != self.meter {
+            self.meter = trusted;
+            self.draw_up();
+        }
         let Some(mut step) = self.now.take() else {
             return;
         };
         what(&mut step, self.aim(meter), out);
-        let Some(seen) = step.ended().map(value::End::seen) else {
+        let Some(end) = step.ended() else {
             self.now = Some(step);
             return;
         };
@@ -181,7 +222,8 @@ impl Rewire {
             self.options.tare.is_some(),
         );
         let limits = self.limits(plan.measurement);
-        let result = words::result(&plan, seen, step.proof(), meter_words, &limits);
+        let (end, seen) = ((end, step.proof(), self.options.wait), end.seen());
+        let result = words::result(&plan, end, meter_words, &limits);
         out.say(Notice::StepDone(result.clone()));
         self.results.push(result);
         self.seen.push(seen);
@@ -196,73 +238,38 @@ impl Rewire {
 
     /// What the readings make of it; a further probe is added to the steps.
     fn diagnose(&mut self) {
-        let Some(priors) = Priors::built_in() else {
+        let Some(priors) = self.options.priors() else {
             return;
         };
-        let mut case = Case::new(&self.table, priors, self.meter);
-        case.evidence = self.evidence.clone();
-        let found = case.diagnosis();
-        let required = self.steps.get(..self.required).unwrap_or_default();
-        let standing = found.standing(&case, required);
-        let verdict = match standing.verdict {
-            diagnosis::Verdict::Pass => Verdict::Pass,
-            diagnosis::Verdict::Fail => Verdict::Fail,
-            diagnosis::Verdict::Retest => Verdict::Retest,
+        let study = Study {
+            table: &self.table,
+            circuit: self.options.job.circuit(),
+            priors,
+            meter: self.meter,
+            steps: &self.steps,
+            required: self.required,
+            open: self.options.open,
+            probes: self.options.probes,
         };
-        let mut reasons = standing.reasons;
-        let mut likeliest = Vec::new();
-        if verdict != Verdict::Pass && !self.evidence.is_empty() {
-            likeliest = words::likeliest(&case, &found);
-            reasons.extend(likeliest.first().map(|first| format!("likeliest: {first}")));
-            reasons.extend(words::evidence(&case, &found));
-        }
-        let taken = self.steps.len() - self.required;
-        let worth = priors.judging.worth;
-        let settled = matches!(found.next(&case, self.opened), Next::Sure { .. });
-        let asks = verdict != Verdict::Pass && !settled;
-        let effort = |index: usize| self.table.measurements.get(index).map(|it| it.effort);
-        let probes = if asks {
-            found.probes(&case, self.opened)
-        } else {
-            Vec::new()
-        };
-        let mut worthy = probes
-            .iter()
-            .filter(|probe| probe.worth() >= worth && !self.steps.contains(&probe.measurement));
-        let outside = worthy
-            .clone()
-            .find(|probe| effort(probe.measurement) == Some(Effort::Outside));
-        let probe = outside.or_else(|| worthy.next()).copied();
-        let mut next = None;
-        if let Some(probe) = probe {
-            let inside = effort(probe.measurement) != Some(Effort::Outside);
-            if taken < self.options.probes && (self.options.open || !inside) {
-                self.opened |= inside;
-                self.steps.push(probe.measurement);
-            } else {
-                let name = case.measurement(probe.measurement).map(|it| &it.name);
-                let opened = if inside {
-                    ", with the instrument opened"
-                } else {
-                    ""
-                };
-                next = name.map(|name| format!("next probe{opened}: {name}"));
-            }
-        }
-        self.standing = Some(verdict);
-        self.likeliest = likeliest;
-        self.reasons = reasons;
-        self.next = next;
+        self.opinion = study.of(&self.evidence);
+        self.steps.extend(self.opinion.take);
     }
 
     fn outcome(&self, results: Vec<StepResult>, meter: &MeterView) -> CheckResult {
-        let mut reasons = self.reasons.clone();
-        reasons.extend(self.next.clone());
+        let mut reasons = self.opinion.reasons.clone();
+        reasons.extend(self.opinion.next.clone());
+        if self.steps.is_empty() {
+            reasons.push(
+                "nothing of this active circuit can be measured from outside: with --open, each \
+                 pickup at its own wires and the cases to ground"
+                    .to_owned(),
+            );
+        }
         CheckResult {
             check: NAME,
-            verdict: self.standing.unwrap_or(Verdict::Retest),
+            verdict: self.opinion.verdict.unwrap_or(Verdict::Retest),
             reasons,
-            findings: self.likeliest.clone(),
+            findings: self.opinion.likeliest.clone(),
             not_covered: Some(self.not_covered()),
             steps: results,
             blind_spot: meter.blind_spot(None),
@@ -360,21 +367,11 @@ impl Check for Rewire {
     }
 
     fn rewire(&self) -> Option<RewireView<'_>> {
-        let states = (0..self.steps.len()).filter_map(|index| {
-            let plan = self.plan(index)?;
-            let seen = self.seen.get(index).copied().flatten();
-            Some(StateLine {
-                name: plan.name.to_string(),
-                band: plan.told_band(&self.meter, seen.as_ref()),
-                seen,
-                verdict: self.results.get(index).map(|result| result.verdict),
-            })
-        });
         Some(RewireView {
-            states: states.collect(),
+            states: &self.lines,
             phase: self.now.as_ref().map(ValueStep::phase),
-            likeliest: &self.likeliest,
-            next: self.next.as_deref(),
+            likeliest: &self.opinion.likeliest,
+            next: self.opinion.next.as_deref(),
         })
     }
 }

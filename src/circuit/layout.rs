@@ -19,6 +19,10 @@ impl Layout {
     }
 }
 
+/// A job of no layout, with a word on everything that may stand in one: where anything else
+/// starts from.
+pub const FREE_FORM: &str = include_str!("free-form.toml");
+
 /// The layout of a name.
 pub fn find(id: &str) -> Option<&'static Layout> {
     LAYOUTS.iter().find(|layout| layout.id == id)

@@ -1,6 +1,6 @@
 //! `steadyohm demo`: a check on the simulated bench, through a real pseudo-terminal.
 
-mod instrument;
+pub(super) mod instrument;
 
 use std::sync::Arc;
 

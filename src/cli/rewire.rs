@@ -9,7 +9,7 @@ use std::sync::Arc;
 use clap::{Args, Subcommand};
 
 use crate::check::rewire::{self, Rewire, RewireOptions};
-use crate::circuit::diagnosis::Meter;
+use crate::circuit::diagnosis::{Meter, Priors, priors};
 use crate::circuit::{Job, LAYOUTS};
 use crate::cli::meter::{self, MeterArguments, OutputArguments, Task};
 use crate::cli::protocols::quietly;
@@ -27,6 +27,8 @@ use crate::record::{CheckKept, RewireKept};
   steadyohm rewire guitar.toml --plan
   steadyohm rewire guitar.toml --from /dev/ttyUSB0 --protocol lcd-segments-14
   steadyohm rewire guitar.toml --open --probes 10
+  steadyohm rewire priors > chances.toml
+  steadyohm rewire guitar.toml --priors chances.toml
 
 Exit status: 0 pass, 1 fail, 2 wrong use, 3 retest, 4 the meter could not be used."
 )]
@@ -49,6 +51,9 @@ enum Aside {
     New(ask::Arguments),
     /// List the common layouts.
     Layouts,
+    /// Print the built-in table of how often each fault is met and what each measurement costs,
+    /// to copy and change for --priors.
+    Priors,
 }
 
 /// The options of the check itself.
@@ -58,10 +63,13 @@ pub(super) struct RewireArguments {
     /// Print the steps with what each ought to read, without a meter.
     #[arg(long)]
     pub(super) plan: bool,
-    /// The instrument may be opened: probes inside are asked for too, once the jack tells no
-    /// more.
+    /// The instrument is open, or may be opened: probes inside are asked for too, once the jack
+    /// tells no more.
     #[arg(long)]
     open: bool,
+    /// Your own table of chances and efforts: start from what `steadyohm rewire priors` prints.
+    #[arg(long, value_name = "FILE")]
+    priors: Option<PathBuf>,
     /// Measurements beyond the planned states, at most.
     #[arg(long, value_name = "N", default_value_t = 6)]
     probes: usize,
@@ -77,17 +85,39 @@ pub(super) struct RewireArguments {
 impl RewireArguments {
     /// The check meant, of a job's text.
     pub(super) fn task(&self, text: &str, origin: &str) -> Result<Task, Failure> {
-        let options = self.options(judged(text, origin)?);
+        let table = self.table()?;
+        let options = self.options(judged(text, origin)?, table.as_ref());
+        let kept = RewireKept::new(&options, text, origin);
+        let kept = match &table {
+            Some(table) => kept.with_priors(&table.text, &table.origin),
+            None => kept,
+        };
         Ok(Task {
             name: rewire::NAME,
-            kept: Some(CheckKept::Rewire(RewireKept::new(&options, text, origin))),
+            kept: Some(CheckKept::Rewire(kept)),
             check: Some(Box::new(Rewire::new(options))),
         })
     }
 
-    fn options(&self, job: Job) -> RewireOptions {
+    /// The table of the user's own.
+    fn table(&self) -> Result<Option<Table>, Failure> {
+        let Some(path) = &self.priors else {
+            return Ok(None);
+        };
+        let text = formats::read_text(path)?;
+        let priors = Priors::from_text(&text, &path.display().to_string())
+            .map_err(|error| Failure::Usage(error.to_string()))?;
+        Ok(Some(Table {
+            text,
+            origin: name_of(path),
+            priors: Arc::new(priors),
+        }))
+    }
+
+    fn options(&self, job: Job, table: Option<&Table>) -> RewireOptions {
         RewireOptions {
             job: Arc::new(job),
+            priors: table.map(|table| Arc::clone(&table.priors)),
             tare: self.tare,
             open: self.open,
             probes: self.probes,
@@ -96,10 +126,20 @@ impl RewireArguments {
     }
 }
 
+/// A table of chances and efforts with the text it was read from.
+struct Table {
+    text: String,
+    origin: String,
+    priors: Arc<Priors>,
+}
+
 pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
     match &arguments.aside {
         Some(Aside::New(new)) => return ask::run(new),
         Some(Aside::Layouts) => return told(layouts()),
+        Some(Aside::Priors) => {
+            return told(io::stdout().lock().write_all(priors::BUILT_IN.as_bytes()));
+        }
         None => {}
     }
     let Some(path) = &arguments.job else {
@@ -112,7 +152,10 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
     let text = formats::read_text(path)?;
     let origin = path.display().to_string();
     if arguments.rewire.plan {
-        let options = arguments.rewire.options(judged(&text, &origin)?);
+        let table = arguments.rewire.table()?;
+        let options = arguments
+            .rewire
+            .options(judged(&text, &origin)?, table.as_ref());
         return told(planned(&Rewire::new(options)));
     }
     let task = arguments.rewire.task(&text, &name_of(path))?;
@@ -142,12 +185,20 @@ fn layouts() -> io::Result<()> {
         let title = layout.plan().ok().and_then(|plan| plan.title);
         writeln!(out, "{:<24} {}", layout.id, title.unwrap_or_default())?;
     }
+    writeln!(
+        out,
+        "{:<24} anything else, by its own parts and wires",
+        "free"
+    )?;
     out.flush()
 }
 
 fn planned(check: &Rewire) -> io::Result<()> {
     let mut out = io::stdout().lock();
     let meter = Meter::default();
+    if let Some(caution) = check.caution() {
+        writeln!(out, "{caution}")?;
+    }
     for (number, (plan, limits)) in check.plans().iter().enumerate() {
         writeln!(
             out,

@@ -13,7 +13,7 @@ use clap::{Args, Subcommand};
 use crate::bench::{BenchSettings, OperatorStyle, Piece, TimedPlan};
 use crate::check::lead::derive;
 use crate::circuit::lead::LeadKind;
-use crate::cli::demo::LeadBench;
+use crate::cli::demo::{LeadBench, instrument};
 use crate::cli::formats;
 use crate::cli::lead::MethodArgument;
 use crate::cli::meter;
@@ -44,6 +44,12 @@ enum Work {
   steadyohm simulate pot --fault dirty-zone
   steadyohm pot --from /dev/pts/N --protocol lcd-segments-14 --value 250k")]
     Pot(Box<pot_bench::Simulation>),
+    /// A simulated instrument at its jack: prints the port's path; you set its states here.
+    #[command(after_help = "Example, in two terminals:
+  steadyohm simulate rewire --layout one-pickup --fault 'tip touches'
+  steadyohm rewire new --layout one-pickup --out guitar.toml
+  steadyohm rewire guitar.toml --from /dev/pts/N --protocol lcd-segments-14")]
+    Rewire(Box<instrument::RewireSimulation>),
 }
 
 #[derive(Debug, Args)]
@@ -62,6 +68,7 @@ pub(super) async fn run(arguments: Arguments) -> Result<Status, Failure> {
     let simulation = match arguments.work {
         Work::Lead(simulation) => simulation,
         Work::Pot(simulation) => return pot_bench::simulate(*simulation).await,
+        Work::Rewire(simulation) => return instrument::simulate(*simulation).await,
     };
     let protocol = formats::load(&simulation.bench.protocol)?;
     let by_default =

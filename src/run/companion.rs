@@ -84,7 +84,7 @@ impl Companion {
     }
 
     /// Lets the operator hear something.
-    pub(super) async fn hear(&self, at: Stamp, notice: &Notice) {
+    pub(crate) async fn hear(&self, at: Stamp, notice: &Notice) {
         if !matches!(notice, Notice::Reading(_)) {
             // A bench that has stopped hears nothing; the port shows that by itself.
             let word = Word::Notice(notice.clone());

@@ -6,6 +6,7 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Widget as _;
 
 use crate::check::stock::Tags;
+use crate::check::{Check, pot, rewire};
 use crate::keys::{KEYS, Key, KeyAction, ViewChange};
 use crate::screen::{Panel, Scene, text};
 use crate::session::Command;
@@ -16,8 +17,17 @@ pub(super) const CAUTION: &str = "Unplug both ends; resistance only on work with
 /// The same where there is little room.
 const SHORT_CAUTION: &str = "Unplug both ends; no power.";
 
-/// A control has no two ends to unplug, and may sit in an instrument.
-const CONTROL_CAUTION: &str = "Amplifier unplugged, battery out; only on work without power.";
+/// A control may sit in an instrument, and has no two ends to unplug.
+const CONTROL: [&str; 2] = [
+    "Amplifier unplugged, battery out; only on work without power.",
+    "Amplifier unplugged, battery out; no power.",
+];
+
+/// The caution with an instrument.
+const INSTRUMENT: [&str; 2] = [
+    "Unplug it from the amplifier, battery out; resistance only on work without power.",
+    "Unplug it from the amplifier, battery out; no power.",
+];
 
 /// What runs, by which format, from where, how fast, how long.
 pub(super) fn header(scene: &Scene<'_>, row: Rect, buffer: &mut Buffer) {
@@ -81,19 +91,15 @@ pub(super) fn rule(scene: &Scene<'_>, row: Rect, buffer: &mut Buffer) {
 
 /// Unplug; no power.
 pub(super) fn caution(scene: &Scene<'_>, row: Rect, buffer: &mut Buffer) {
-    let whole = if scene
-        .session
-        .check()
-        .is_some_and(|check| check.view().track.is_some())
-    {
-        CONTROL_CAUTION
-    } else {
-        CAUTION
+    let [long, short] = match scene.session.check().map(Check::name) {
+        Some(rewire::NAME) => INSTRUMENT,
+        Some(pot::NAME) => CONTROL,
+        _ => [CAUTION, SHORT_CAUTION],
     };
-    let shown = if text::width(whole) <= row.width {
-        whole
+    let shown = if text::width(long) <= row.width {
+        long
     } else {
-        SHORT_CAUTION
+        short
     };
     text::line(shown, scene.theme.caution(), row, buffer);
 }

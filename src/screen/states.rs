@@ -13,6 +13,8 @@ use crate::screen::{Scene, steps, text};
 /// Columns of what was measured and of the band.
 const MEASURED: usize = 11;
 const BAND: usize = 22;
+/// Columns of what sets an explanation apart, at least.
+const PARTED: u16 = 12;
 /// Columns of sign and word.
 const SIGN: usize = 9;
 
@@ -70,12 +72,10 @@ pub(super) fn draw(scene: &Scene<'_>, view: &RewireView<'_>, area: Rect, buffer:
         .enumerate()
         .map(|(index, state)| row(scene, view, (state, now == Some(index)), area.width))
         .collect();
-    let mut found: Vec<Line<'_>> = view
-        .likeliest
-        .iter()
-        .map(String::as_str)
-        .chain(view.next)
-        .map(|told| Line::styled(text::shortened(told, area.width), theme.strong()))
+    let mut found: Vec<Line<'_>> = told(view.likeliest, area.width)
+        .into_iter()
+        .chain(view.next.map(|next| text::shortened(next, area.width)))
+        .map(|told| Line::styled(told, theme.strong()))
         .collect();
     let height = usize::from(list.height);
     // The likeliest fault is worth more than a state long read.
@@ -90,6 +90,41 @@ pub(super) fn draw(scene: &Scene<'_>, view: &RewireView<'_>, area: Rect, buffer:
     lines.truncate(room);
     lines.extend(found);
     text::lines(&lines, theme.quiet(), list, buffer);
+}
+
+/// The explanations in their columns: each with its chance at the end, and cut so that no two
+/// look alike. Words that are common with one before are left out where the difference would be
+/// cut off.
+fn told(likeliest: &[String], columns: u16) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for (index, whole) in likeliest.iter().enumerate() {
+        let (words, chance) = match whole.rfind(" (") {
+            Some(at) if whole.ends_with("%)") => whole.split_at(at),
+            _ => (whole.as_str(), ""),
+        };
+        let room = columns.saturating_sub(text::width(chance));
+        let cut = |words: &str| text::shortened(words, room);
+        let mut short = cut(words);
+        let earlier = likeliest.iter().take(index);
+        let shared = earlier.map(|other| common(words, other)).max().unwrap_or(0);
+        let head = words.get(..shared).unwrap_or_default();
+        // The cut comes before they part, or so soon after that little is seen of it.
+        if text::width(words) > room && text::width(head).saturating_add(PARTED) > room {
+            let rest = words.get(shared..).unwrap_or_default();
+            short = cut(&format!("… {rest}"));
+        }
+        lines.push(format!("{short}{chance}"));
+    }
+    lines
+}
+
+/// Bytes of the words that two texts begin with alike.
+fn common(one: &str, other: &str) -> usize {
+    let alike = one.split_inclusive(' ').zip(other.split_inclusive(' '));
+    alike
+        .take_while(|(left, right)| left == right)
+        .map(|(word, _)| word.len())
+        .sum()
 }
 
 fn row(

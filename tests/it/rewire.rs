@@ -2,6 +2,8 @@
 //! each kind by their names.
 #![expect(clippy::indexing_slicing, reason = "what is not there fails the test")]
 
+mod recordings; // golden recordings of instruments, replayed
+
 use std::sync::Arc;
 
 use steadyohm::bench::{
@@ -10,17 +12,32 @@ use steadyohm::bench::{
 use steadyohm::check::meter::MeterFacts;
 use steadyohm::check::notice::{CheckResult, Notice, StepBegins, Verdict, Wants};
 use steadyohm::check::rewire::{Rewire, RewireOptions, planned};
-use steadyohm::circuit::diagnosis::Meter;
+use steadyohm::circuit::diagnosis::priors::BUILT_IN;
+use steadyohm::circuit::diagnosis::{Meter, Priors};
 use steadyohm::circuit::{Ailment, Circuit, Fault, Job, LAYOUTS};
 use steadyohm::protocol::find;
 use steadyohm::reading::{Seconds, Stamp};
-use steadyohm::session::{Session, Setup};
+use steadyohm::session::{Effect, Event, Session, Setup};
 
-use crate::simulated::{drive, event_of};
+use crate::simulated::{Driven, drive, event_of};
 
 pub(crate) fn job(layout: &str) -> Job {
     let layout = LAYOUTS.iter().find(|known| known.id == layout).unwrap();
     Job::from_text(layout.text, layout.id).unwrap()
+}
+
+/// How a run is set up.
+fn setup(options: RewireOptions) -> Setup {
+    Setup {
+        protocol: find("lcd-segments-14").unwrap(),
+        source: "the simulated bench".to_owned(),
+        facts: MeterFacts {
+            counts: Some(4000),
+            ..MeterFacts::default()
+        },
+        check: Some(Box::new(Rewire::new(options))),
+        patience: Seconds(60.0),
+    }
 }
 
 /// A run of an instrument with a fault; what was said and the verdict.
@@ -30,18 +47,20 @@ pub(crate) fn run(
     seed: u64,
 ) -> (Vec<Notice>, CheckResult) {
     let circuit = options.job.circuit().clone();
-    let protocol = find("lcd-segments-14").unwrap();
-    let mut session = Session::new(Setup {
-        protocol: Arc::clone(&protocol),
-        source: "the simulated bench".to_owned(),
-        facts: MeterFacts {
-            counts: Some(4000),
-            ..MeterFacts::default()
-        },
-        check: Some(Box::new(Rewire::new(options))),
-        patience: Seconds(60.0),
-    });
-    let piece = Instrument::drawn(circuit, fault, seed);
+    let piece = Instrument::drawn(circuit, fault.into_iter().collect(), seed);
+    let driven = driven(options, piece, seed);
+    let mut said = driven.notices;
+    match said.pop() {
+        Some(Notice::Verdict(result)) => (said, result),
+        other => panic!("the last notice is not a verdict: {other:?}"),
+    }
+}
+
+/// The same, with all that a run leaves behind.
+fn driven(options: RewireOptions, piece: Instrument, seed: u64) -> Driven {
+    let setup = setup(options);
+    let protocol = Arc::clone(&setup.protocol);
+    let mut session = Session::new(setup);
     let mut bench = Bench::new(&BenchSettings {
         piece: Piece::Instrument(Box::new(piece)),
         meter: MeterSettings::handheld(10.0),
@@ -58,11 +77,7 @@ pub(crate) fn run(
         |happening| event_of(&protocol, true, happening),
     );
     assert!(driven.outcome.is_some(), "no end in sight");
-    let mut said = driven.notices;
-    match said.pop() {
-        Some(Notice::Verdict(result)) => (said, result),
-        other => panic!("the last notice is not a verdict: {other:?}"),
-    }
+    driven
 }
 
 fn closed(layout: &str) -> RewireOptions {
@@ -195,4 +210,163 @@ fn a_dead_jack_is_asked_about_and_failed_on_your_word() {
         _ => false,
     };
     assert!(said.iter().any(|notice| asks(&notice)));
+}
+
+#[test]
+fn two_faults_at_once_are_named_where_no_single_one_explains_them() {
+    // The neck's position dead, and the volume's bottom lug off ground: a sweep to zero that no
+    // longer shorts.
+    let options = closed("two-pickups-three-way");
+    let circuit = options.job.circuit().clone();
+    let faults = [
+        "neck pickup's hot wire and the selector's neck lug is open",
+        "bottom lug and ground is open",
+    ];
+    let faults = faults.map(|words| Instrument::fault_of(&circuit, words).unwrap().unwrap());
+    let piece = Instrument::drawn(circuit, faults.to_vec(), 5);
+    let driven = driven(options, piece, 5);
+    let Some(Notice::Verdict(result)) = driven.notices.last() else {
+        panic!("no verdict")
+    };
+    assert_eq!(result.verdict, Verdict::Fail);
+    let first = &result.findings[0];
+    assert!(first.contains("two faults at once: "), "{result:#?}");
+    assert!(
+        first.contains("neck") && first.contains("bottom lug"),
+        "{first}"
+    );
+}
+
+#[test]
+fn readings_that_nothing_explains_are_said_to_be_so() {
+    // Three unlikely parts at once, none of them on the list of pairs: both pickups of half
+    // their ohms and the volume control of a quarter.
+    let options = closed("two-pickups-three-way");
+    let circuit = options.job.circuit().clone();
+    let words = [
+        "neck pickup has about 2.850",
+        "bridge pickup has about 4.000",
+        "the volume control has about 62",
+    ];
+    let faults = words.map(|words| Instrument::fault_of(&circuit, words).unwrap().unwrap());
+    let piece = Instrument::drawn(circuit, faults.to_vec(), 5);
+    let driven = driven(options, piece, 5);
+    let Some(Notice::Verdict(result)) = driven.notices.last() else {
+        panic!("no verdict")
+    };
+    assert_eq!(result.verdict, Verdict::Fail);
+    let first = &result.findings[0];
+    assert!(
+        first.contains("nothing on the list explains"),
+        "{result:#?}"
+    );
+}
+
+#[test]
+fn a_table_of_the_users_own_turns_the_order() {
+    // One dead position, which the jack cannot take further: switches or joints, by what the
+    // table says is met more often.
+    let with = |table: &str| {
+        let priors = Priors::from_text(table, "mine.toml").unwrap();
+        let options = RewireOptions {
+            priors: Some(Arc::new(priors)),
+            ..closed("two-pickups-three-way")
+        };
+        let fault = Instrument::fault_of(options.job.circuit(), "neck lug is open").unwrap();
+        run(options, fault, 3).1.findings[0].clone()
+    };
+    let built_in = with(BUILT_IN);
+    assert!(built_in.starts_with("the joint"), "{built_in}");
+    let switches = BUILT_IN.replacen("open = 0.004", "open = 0.400", 1);
+    let turned = with(&switches);
+    assert!(
+        turned.starts_with("the contact of the selector"),
+        "{turned}"
+    );
+}
+
+#[test]
+fn an_active_circuit_is_checked_where_it_means_something() {
+    let job = "schema = 1\nlayout = \"two-pickups-three-way\"\nactive = true\n";
+    let of = |open| RewireOptions {
+        open,
+        ..RewireOptions::of(Arc::new(Job::from_text(job, "active.toml").unwrap()))
+    };
+    let shut = Rewire::new(of(false));
+    let names: Vec<String> = shut
+        .plans()
+        .iter()
+        .map(|(plan, _)| plan.name.to_string())
+        .collect();
+    assert_eq!(names, ["from the bridge and strings to the jack's sleeve"]);
+    assert!(shut.plans()[0].0.prompt.starts_with("Battery out"));
+    let open = Rewire::new(of(true));
+    let names: Vec<String> = open
+        .plans()
+        .iter()
+        .map(|(plan, _)| plan.name.to_string())
+        .collect();
+    for wanted in [
+        "neck pickup at its own wires",
+        "bridge pickup at its own wires",
+        "case of the volume control",
+    ] {
+        assert!(
+            names.iter().any(|name| name.contains(wanted)),
+            "{wanted}: {names:?}"
+        );
+    }
+    let (_, result) = run(of(true), None, 4);
+    assert_eq!(result.verdict, Verdict::Pass, "{result:#?}");
+    assert!(result.not_covered.unwrap().contains("without its battery"));
+}
+
+#[test]
+fn a_state_that_nobody_sets_says_why_it_was_not_read() {
+    // Nobody hears what is asked: the probes stay in the air.
+    let options = RewireOptions {
+        wait: Seconds(2.0),
+        ..closed("one-pickup")
+    };
+    let mut session = Session::new(setup(options));
+    let mut said = Vec::new();
+    let mut at = Stamp::START;
+    session.update(Event::Opened {
+        at,
+        mid_stream: true,
+        caution: None,
+    });
+    let protocol = find("lcd-segments-14").unwrap();
+    let mut meter = Bench::new(&BenchSettings {
+        piece: Piece::Instrument(Box::new(Instrument::drawn(
+            job("one-pickup").circuit().clone(),
+            Vec::new(),
+            1,
+        ))),
+        meter: MeterSettings::handheld(10.0),
+        operator: OperatorStyle::default(),
+        hands: Hands::default(),
+        seed: 1,
+    });
+    while at < Stamp::from_seconds(60.0) {
+        at = meter.next_at();
+        let events = meter.advance(at).into_iter();
+        for event in events.filter_map(|happening| event_of(&protocol, true, happening)) {
+            let effects = session.update(event).into_iter();
+            said.extend(effects.filter_map(|effect| match effect {
+                Effect::Emit(notice) => Some(notice),
+                _ => None,
+            }));
+        }
+    }
+    let done = said.iter().find_map(|notice| match notice {
+        Notice::StepDone(done) => Some(done),
+        _ => None,
+    });
+    let why = &done.unwrap().reasons[0];
+    assert!(why.starts_with("not read: "), "{why}");
+    assert!(
+        why.contains("press Enter") && why.contains("--wait 30s"),
+        "{why}"
+    );
 }

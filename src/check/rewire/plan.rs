@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::check::notice::StepName;
-use crate::circuit::diagnosis::standing::{Band, Lies, parts};
+use crate::circuit::diagnosis::standing::{Band, parts};
 use crate::circuit::diagnosis::{Meter, Observation, Seen};
 use crate::circuit::{Circuit, Effort, Forecasts, Measurement};
 
@@ -30,14 +30,9 @@ impl ValuePlan {
         Band::around(self.ohms, self.parts, meter, resolution)
     }
 
-    /// The band to tell beside a reading. A reading far off shows coarser digits than the
-    /// value expected would have, and no such digits are told of that.
+    /// The band to tell beside a reading.
     pub fn told_band(&self, meter: &Meter, seen: Option<&Observation>) -> Band {
-        let band = self.band(meter, seen.map_or(0.0, |seen| seen.resolution));
-        match seen.map(|seen| band.lies(seen)) {
-            Some(Lies::Outside) => self.band(meter, 0.0),
-            _ => band,
-        }
+        Band::told(self.ohms, self.parts, meter, seen)
     }
 }
 
@@ -103,6 +98,23 @@ pub fn planned(table: &Forecasts, circuit: &Circuit, meter: &Meter) -> Vec<usize
         unseen.retain(|row| !rows.contains(row));
     }
     ordered(table, &positions, &chosen)
+}
+
+/// What stays meaningful inside an active circuit without its battery: every pickup at its own
+/// wires, in the first position, and all metal to ground.
+pub(super) fn meaningful(table: &Forecasts) -> Vec<usize> {
+    let first = table
+        .measurements
+        .iter()
+        .find(|it| it.effort == Effort::Inside);
+    let all = table.measurements.iter().enumerate();
+    all.filter(|(_, known)| {
+        let at_rest = first.is_some_and(|first| first.state == known.state);
+        let own = known.name.contains(" at its own wires: ") || known.name.contains("sleeve");
+        known.effort == Effort::Inside && at_rest && own
+    })
+    .map(|(index, _)| index)
+    .collect()
 }
 
 /// The rows of faults that a measurement alone would show.

@@ -39,19 +39,21 @@ pub(super) struct Aim<'a> {
 pub(super) enum End {
     /// This was read.
     Read(Observation),
-    /// Nothing was.
-    Nothing,
+    /// Nothing was: nobody said that it was set. Whether something stood there all the same.
+    Unsaid(Option<Observation>),
+    /// Nothing was: no value came after the operator's word.
+    NoValue,
 }
 
 impl End {
     fn of(seen: Option<Observation>) -> Self {
-        seen.map_or(Self::Nothing, Self::Read)
+        seen.map_or(Self::NoValue, Self::Read)
     }
 
     pub(super) const fn seen(self) -> Option<Observation> {
         match self {
             Self::Read(seen) => Some(seen),
-            Self::Nothing => None,
+            Self::Unsaid(_) | Self::NoValue => None,
         }
     }
 }
@@ -224,7 +226,7 @@ impl ValueStep {
                 let prompt = format!("{} Press Enter when it is set.", self.plan.prompt);
                 self.ask(prompt, Phase::Confirm, now, out);
             }
-            _ => self.ended = Some(End::Nothing),
+            _ => self.ended = Some(End::Unsaid(self.odd)),
         }
     }
 

@@ -8,7 +8,7 @@ use crate::circuit::diagnosis::standing::Band;
 #[derive(Debug, Clone, PartialEq)]
 pub struct RewireView<'a> {
     /// The states in order, those asked for by the diagnosis last.
-    pub states: Vec<StateLine>,
+    pub states: &'a [StateLine],
     /// Where the state under way is; none once all is over.
     pub phase: Option<Phase>,
     /// The likeliest faults in words, the likeliest first; none while nothing is wrong.
@@ -22,6 +22,8 @@ pub struct RewireView<'a> {
 pub struct StateLine {
     /// In words.
     pub name: String,
+    /// What it reads with every part at its nominal value, in ohms; infinite for open.
+    pub ohms: f64,
     /// Between what a sound instrument reads.
     pub band: Band,
     /// What was read.

@@ -4,11 +4,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::check::notice::{Finding, Proof, StepResult, Verdict};
 use crate::check::rewire::plan::{ValuePlan, shown};
+use crate::check::rewire::value::End;
 use crate::circuit::diagnosis::reasons::read;
 use crate::circuit::diagnosis::standing::Lies;
 use crate::circuit::diagnosis::{Case, Diagnosis, Group, Meter, Observation, Seen};
-use crate::circuit::{Ailment, Circuit, Expectation, Forecasts, Place};
-use crate::reading::Ohms;
+use crate::circuit::{Ailment, Circuit, Expectation, Forecasts, Hypothesis, Place};
+use crate::reading::{Ohms, Seconds};
 use crate::signal::{Accuracies, uncertainty};
 
 /// Explanations told.
@@ -21,8 +22,7 @@ const READINGS: usize = 4;
 /// What a state's reading is worth by itself.
 pub(super) fn result(
     plan: &ValuePlan,
-    seen: Option<Observation>,
-    proof: Proof,
+    (end, proof, wait): (End, Proof, Seconds),
     (meter, accuracy, tared): (&Meter, &Accuracies, bool),
     expected: &str,
 ) -> StepResult {
@@ -36,31 +36,31 @@ pub(super) fn result(
         coverage: 0.0,
         reasons,
     };
-    let Some(seen) = seen else {
-        let why = "not read: nothing came to rest, and nobody said that it was set".to_owned();
-        return done(Verdict::Retest, None, None, vec![why]);
+    let Some(seen) = end.seen() else {
+        return done(Verdict::Retest, None, None, vec![unread(end, wait)]);
     };
     let band = plan.band(meter, seen.resolution);
-    let lies = band.lies(&seen);
     let ohms = match seen.seen {
         Seen::Ohms(ohms) => Some(Ohms(ohms)),
         Seen::Over { .. } => None,
     };
-    let doubt = ohms.map_or(String::new(), |ohms| {
-        let step = Some(Ohms(seen.resolution)).filter(|step| step.0 > 0.0);
-        let off = uncertainty(ohms, step, tared, accuracy.at(ohms));
-        let basis = if accuracy.at(ohms).is_some() {
-            ""
-        } else {
-            " by its digits alone, the meter's accuracy is not stated"
-        };
-        format!(" (±{off}{basis})")
-    });
+    let doubt = doubt(&seen, tared, accuracy);
     let told = plan.told_band(meter, Some(&seen));
     let text = format!("{}{doubt}, {told} expected", read(&seen));
-    match lies {
+    match band.lies(&seen) {
         _ if seen.unsteady => done(Verdict::Retest, ohms, None, vec![text]),
-        Lies::Within => done(Verdict::Pass, ohms, None, vec![text, expected.to_owned()]),
+        Lies::Within => {
+            let coarse = plan.band(meter, 0.0).lies(&seen) == Lies::Outside;
+            let mut reasons = vec![text, expected.to_owned()];
+            if coarse {
+                reasons.push(format!(
+                    "the band is wider here by the reading's coarse digits, {} each: a lower \
+                     range tells more",
+                    Ohms(seen.resolution)
+                ));
+            }
+            done(Verdict::Pass, ohms, None, reasons)
+        }
         Lies::Unsure => {
             let why = format!("{text}: on a range that does not reach there");
             done(Verdict::Retest, ohms, None, vec![why])
@@ -78,6 +78,43 @@ pub(super) fn result(
             };
             let reasons = vec![format!("{text}{times}"), expected.to_owned()];
             done(verdict, ohms, Some(finding), reasons)
+        }
+    }
+}
+
+/// How far a reading may be off.
+fn doubt(seen: &Observation, tared: bool, accuracy: &Accuracies) -> String {
+    let Seen::Ohms(ohms) = seen.seen else {
+        return String::new();
+    };
+    let stated = accuracy.at(Ohms(ohms));
+    let step = Some(Ohms(seen.resolution)).filter(|step| step.0 > 0.0);
+    let off = uncertainty(Ohms(ohms), step, tared, stated);
+    let basis = if stated.is_some() {
+        ""
+    } else {
+        " by its digits alone, the meter's accuracy is not stated"
+    };
+    format!(" (±{off}{basis})")
+}
+
+/// Why a state was not read, and what to do about it.
+fn unread(end: End, wait: Seconds) -> String {
+    let (wait, more) = (wait.0, (2.0 * wait.0).max(30.0));
+    match end {
+        End::Unsaid(Some(seen)) => format!(
+            "not taken: {}, and nobody said within {wait:.0} s that the state was set; press Enter when \
+             it is, or give yourself time with --wait {more:.0}s",
+            read(&seen)
+        ),
+        End::Unsaid(None) => format!(
+            "not read: nothing came to rest where it ought to, and nobody said within {wait:.0} s that \
+             the state was set; press Enter when it is, or give yourself time with --wait {more:.0}s"
+        ),
+        End::NoValue | End::Read(_) => {
+            "not read: the meter showed no value after Enter; see to the probes, the lead and the \
+             meter's range, and run the check again"
+                .to_owned()
         }
     }
 }
@@ -103,24 +140,33 @@ fn named(case: &Case<'_>, group: &Group) -> String {
         .rows
         .iter()
         .filter(|row| families.insert(case.family(**row)));
-    let names: Vec<&str> = rows
-        .filter_map(|row| Some(case.hypothesis(*row)?.name.as_str()))
-        .collect();
-    let told: Vec<&str> = names.iter().copied().take(TOLD).collect();
-    let more = names.len() - told.len();
-    let mut text = told.join(", or ");
-    if more > 0 {
-        text = format!("{text}, or one of {more} more that read alike");
+    let told: Vec<&Hypothesis> = rows.filter_map(|row| case.hypothesis(*row)).collect();
+    // One fault is named before two.
+    let pairs = told.iter().filter(|one| one.causes.len() > 1).count();
+    let (alone, joint) = if pairs == told.len() {
+        ("two faults at once: ", "; or ")
+    } else {
+        ("", ", or ")
+    };
+    let names = told
+        .iter()
+        .filter(|one| one.causes.len() < 2 || !alone.is_empty());
+    let names: Vec<&str> = names.map(|one| one.name.as_str()).take(TOLD).collect();
+    let more = told.len() - names.len();
+    let text = format!("{alone}{}", names.join(joint));
+    match more {
+        0 => text,
+        1 => format!("{text}{joint}one more that reads alike"),
+        _ => format!("{text}{joint}one of {more} more that read alike"),
     }
-    text
 }
 
 /// The likeliest explanations, each with its chance.
 pub(super) fn likeliest(case: &Case<'_>, found: &Diagnosis) -> Vec<String> {
     if found.fit.nothing_fits() {
         return vec![
-            "nothing on the list explains these readings: more than one fault, or a job file \
-             that is not this instrument"
+            "nothing on the list explains these readings, neither one fault nor two of the \
+             likelier ones: more faults than two, or a job file that is not this instrument"
                 .to_owned(),
         ];
     }
@@ -188,7 +234,12 @@ pub(super) fn dark(
             .to_owned(),
     );
     if circuit.active() {
-        said.push("an active circuit's pickups: the jack shows its electronics".to_owned());
+        said.push(
+            "selector, controls and pickups of an active circuit: without its battery the jack \
+             shows its electronics, whose chips conduct by the meter's own voltage; meaningful are \
+             the ground of bridge and strings, each pickup at its own wires, and the cases to ground"
+                .to_owned(),
+        );
     }
     format!(
         "not to be seen at the jack with direct current: {}",

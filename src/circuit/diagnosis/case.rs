@@ -115,6 +115,11 @@ impl<'a> Case<'a> {
     /// gradients, in ohms squared.
     pub(super) fn bend(&self, weighed: &[f64]) -> f64 {
         let own = weighed.iter().skip(self.forecasts.spreads.len());
-        BEND * BEND * own.map(|one| one * one).sum::<f64>()
+        own.map(|one| bend(*one)).sum()
     }
+}
+
+/// The same of one slope.
+pub(super) const fn bend(own: f64) -> f64 {
+    BEND * BEND * own * own
 }

@@ -3,11 +3,12 @@
 //! Two are one group while another set of readings at the places measured would be expected to
 //! move their odds hardly at all: the divergence between what they foresee there, both ways
 //! added (for two normal vectors a closed form), lies below the table's line. The sizes of one
-//! fault stay together.
+//! fault stay together; and what the readings told of a size is learnt first, since a bad joint
+//! of some size reads as another part of the wrong value does.
 
 use std::collections::BTreeMap;
 
-use crate::circuit::diagnosis::case::Case;
+use crate::circuit::diagnosis::case::{Case, bend};
 use crate::circuit::diagnosis::evidence::Seen;
 use crate::circuit::diagnosis::joint::{Item, Solved};
 use crate::circuit::diagnosis::likelihood::{Likelihood, standing_for};
@@ -108,6 +109,7 @@ impl Foresight {
             pattern.push((item.is_none(), shows));
             items.extend(item);
         }
+        learn(&mut items, case.forecasts.spreads.len());
         let solved = Solved::of(&items.iter().collect::<Vec<_>>());
         Self {
             pattern,
@@ -117,6 +119,7 @@ impl Foresight {
         }
     }
 
+    /// Whether the readings taken, or others like them, could not tell them apart.
     fn same(&self, other: &Self, line: f64) -> bool {
         if (self.log - other.log).abs() > FAR_APART || self.pattern != other.pattern {
             return false;
@@ -145,5 +148,39 @@ impl Foresight {
             + (&right.precision * &left.covariance).trace();
         let dimensions: f64 = self.items.iter().map(|_| 2.0).sum();
         0.5 * (shapes - dimensions + apart.dot(&(precision * &apart)))
+    }
+}
+
+/// Takes in what the readings told of the fault's own size: its forecasts move to what it
+/// learnt, and what is left of its spread is what the readings leave open. The gradient beyond
+/// the `common` spreads is the fault's own; the first of two sizes is learnt.
+fn learn(items: &mut [Item], common: usize) {
+    let own: Vec<f64> = items
+        .iter()
+        .map(|item| item.weighed.get(common).copied().unwrap_or(0.0))
+        .collect();
+    if own.iter().all(|slope| *slope == 0.0) {
+        return;
+    }
+    for item in items.iter_mut() {
+        if let Some(slot) = item.weighed.get_mut(common) {
+            *slot = 0.0;
+        }
+    }
+    let Some(solved) = Solved::of(&items.iter().collect::<Vec<_>>()) else {
+        return;
+    };
+    let own = nalgebra::DVector::from_vec(own);
+    let told = own.dot(&(&solved.precision * &own));
+    // The size's own spread is one standard deviation before anything is read.
+    let left = 1.0 / (1.0 + told);
+    let learnt = left * own.dot(&solved.pull);
+    for (item, own) in items.iter_mut().zip(own.iter()) {
+        item.residual -= own * learnt;
+        // A slope that was bent is straight over what is left of it.
+        item.noise -= (1.0 - left) * bend(*own);
+        if let Some(slot) = item.weighed.get_mut(common) {
+            *slot = own * left.sqrt();
+        }
     }
 }

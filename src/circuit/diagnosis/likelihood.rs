@@ -11,12 +11,16 @@ use nalgebra::{DMatrix, DVector};
 use crate::circuit::diagnosis::case::Case;
 use crate::circuit::diagnosis::evidence::{Evidence, Meter, Observation, Seen};
 use crate::circuit::diagnosis::joint::{Item, Solved, covariance};
-use crate::circuit::diagnosis::normal::{log_above, log_density, log_sum};
+use crate::circuit::diagnosis::normal::{log_above, log_between, log_density, log_sum};
 
 /// The lowest range a meter's resistance function is likely to have, in ohms.
 const LOWEST_RANGE: f64 = 200.0;
 /// A stray reading is as likely in each of the decades up to this, in ohms.
 const STRAY_MOST: f64 = 1e8;
+
+/// A fault's own size lies within so many deviations of the one it is named by: the half-width
+/// of a rectangle is 1.73 of them, and a size of less than nothing there is none.
+const SIZED: f64 = 2.0;
 
 /// The verdict of one hypothesis on the readings.
 #[derive(Debug, Clone, PartialEq)]
@@ -77,7 +81,7 @@ pub fn likelihood(case: &Case<'_>, row: usize, evidence: &Evidence) -> Likelihoo
             }
         }
     }
-    numbers_together(&numbers, &mut found);
+    numbers_together(&numbers, case.forecasts.spreads.len(), &mut found);
     tails_given(&numbers, tails, &mut found);
     found
 }
@@ -178,10 +182,10 @@ fn log_alone(
 }
 
 /// Adds the numbers, summed over which of them are strays.
-fn numbers_together(numbers: &[Weighed], found: &mut Likelihood) {
+fn numbers_together(numbers: &[Weighed], common: usize, found: &mut Likelihood) {
     let items: Vec<&Item> = numbers.iter().map(|one| &one.item).collect();
     let all_stray: f64 = numbers.iter().map(|one| one.other).sum();
-    let (mut terms, mut order) = (vec![all_stray], Vec::new());
+    let (mut terms, mut order) = (Vec::new(), Vec::new());
     let (mut best, mut strays) = (all_stray, numbers.len());
     if let Some(mut solved) = Solved::of(&items) {
         // What weights and strays add to the density of those kept.
@@ -212,15 +216,38 @@ fn numbers_together(numbers: &[Weighed], found: &mut Likelihood) {
             order.push(worst);
         }
     }
-    found.log += log_sum(terms);
     let stray = |index: &usize| order.iter().take(strays).any(|out| out == index);
+    let mut own = Vec::new();
     for (index, one) in numbers.iter().enumerate() {
         if strays == numbers.len() || stray(&index) {
             found.stray.push(one.item.measurement);
         } else {
             found.sound.push(one.item.measurement);
+            own.push(&one.item);
         }
     }
+    // A size that no such fault can have explains no more than strays do.
+    found.log += log_sum([log_sum(terms) + log_size(&own, common), all_stray]);
+}
+
+/// The logarithm of the chance that a fault's own size lies within [`SIZED`], given what was
+/// read against before: the exact factor of a normal size cut off there. Its gradient is the
+/// one beyond the `common` spreads.
+fn log_size(items: &[&Item], common: usize) -> f64 {
+    let slopes = items.iter().map(|item| item.weighed.get(common));
+    let own =
+        DVector::from_iterator(items.len(), slopes.map(|own| own.copied().unwrap_or(0.0)));
+    if own.iter().all(|slope| *slope == 0.0) {
+        return 0.0;
+    }
+    let Some(solved) = Solved::of(items) else {
+        return 0.0;
+    };
+    let mean = own.dot(&solved.pull);
+    let left = 1.0 - own.dot(&(&solved.precision * &own));
+    let deviation = left.max(f64::EPSILON).sqrt();
+    let within = log_between((-SIZED - mean) / deviation, (SIZED - mean) / deviation);
+    within - log_between(-SIZED, SIZED)
 }
 
 /// Adds the over-range readings, each given the numbers and the over-range readings before it;

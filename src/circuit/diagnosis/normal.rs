@@ -53,6 +53,22 @@ pub fn log_above(x: f64) -> f64 {
     }
 }
 
+/// The logarithm of the chance that a standard normal number is between two.
+pub fn log_between(low: f64, high: f64) -> f64 {
+    if low > 0.0 {
+        // Both far up: what is above the one, less what is above the other.
+        let above = log_above(low);
+        if above == f64::NEG_INFINITY {
+            return above;
+        }
+        return above + (-(log_above(high) - above).exp()).ln_1p();
+    }
+    if high < 0.0 {
+        return log_between(-high, -low);
+    }
+    (-log_above(high).exp() - log_above(-low).exp()).ln_1p()
+}
+
 /// The logarithm of the normal density of `value`.
 pub fn log_density(value: f64, mean: f64, variance: f64) -> f64 {
     let distance = value - mean;

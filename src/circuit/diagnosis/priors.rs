@@ -6,8 +6,10 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 use thiserror::Error;
+use toml::Spanned;
 
 use crate::circuit::forecast::{Ailment, Cause, Effort, Measurement, Place};
+use crate::protocol::line_of;
 
 /// The table that is built in.
 pub const BUILT_IN: &str = include_str!("../priors.toml");
@@ -19,26 +21,32 @@ const UNLISTED: f64 = 1e-5;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum PriorsError {
     /// The text is not TOML, or not the tables and keys of such a table.
-    #[error("{origin}: {message}")]
+    #[error("{origin}, line {line}: {message}")]
     Written {
         /// The file.
         origin: String,
-        /// What is wrong and where, with the line shown.
+        /// The line, from 1.
+        line: usize,
+        /// What is wrong, and what is allowed there.
         message: String,
     },
     /// Another schema.
-    #[error("{origin}: this program reads schema 1, not {schema}")]
+    #[error("{origin}, line {line}: this program reads schema 1, not {schema}")]
     Schema {
         /// The file.
         origin: String,
+        /// The line, from 1.
+        line: usize,
         /// What it says.
         schema: u32,
     },
     /// A number that cannot be meant.
-    #[error("{origin}: {key} = {found} must be {allowed}")]
+    #[error("{origin}, line {line}: {key} = {found} must be {allowed}")]
     Number {
         /// The file.
         origin: String,
+        /// The line, from 1.
+        line: usize,
         /// Its place in the table.
         key: String,
         /// What it is.
@@ -147,15 +155,17 @@ impl Priors {
         let document: Document =
             toml::from_str(text).map_err(|error| PriorsError::Written {
                 origin: origin.to_owned(),
-                message: error.to_string(),
+                line: line_of(text, error.span().map_or(0, |span| span.start)),
+                message: error.message().to_owned(),
             })?;
         if document.schema != 1 {
             return Err(PriorsError::Schema {
                 origin: origin.to_owned(),
+                line: line_of_key(text, &["schema"]),
                 schema: document.schema,
             });
         }
-        document.judge(origin)?;
+        document.judge(text, origin)?;
         let rows = document.chance.into_iter();
         Ok(Self {
             chances: rows.map(|(word, row)| (word.place(), row)).collect(),
@@ -198,6 +208,19 @@ impl Priors {
 }
 
 impl PlaceWord {
+    const fn text(self) -> &'static str {
+        match self {
+            Self::Joint => "joint",
+            Self::GroundJoint => "ground-joint",
+            Self::Switch => "switch",
+            Self::Jack => "jack",
+            Self::Control => "control",
+            Self::Pickup => "pickup",
+            Self::Capacitor => "capacitor",
+            Self::Resistor => "resistor",
+        }
+    }
+
     const fn place(self) -> Place {
         match self {
             Self::Joint => Place::Joint,
@@ -225,57 +248,76 @@ impl Row {
         }
     }
 
-    const fn all(&self) -> [Option<f64>; 7] {
+    const fn named(&self) -> [(&'static str, Option<f64>); 7] {
         [
-            self.open,
-            self.short,
-            self.short_to_ground,
-            self.high_resistance,
-            self.wrong_value,
-            self.swapped,
-            self.intermittent,
+            ("open", self.open),
+            ("short", self.short),
+            ("short-to-ground", self.short_to_ground),
+            ("high-resistance", self.high_resistance),
+            ("wrong-value", self.wrong_value),
+            ("swapped", self.swapped),
+            ("intermittent", self.intermittent),
         ]
     }
 }
 
 impl Document {
-    fn judge(&self, origin: &str) -> Result<(), PriorsError> {
-        let refuse = |key: String, found: f64, allowed: &'static str| {
+    fn judge(&self, text: &str, origin: &str) -> Result<(), PriorsError> {
+        let refuse = |path: &[&str], found: f64, allowed: &'static str| {
             Err(PriorsError::Number {
                 origin: origin.to_owned(),
-                key,
+                line: line_of_key(text, path),
+                key: path.join("."),
                 found,
                 allowed,
             })
         };
         for (word, row) in &self.chance {
-            for chance in row.all().into_iter().flatten() {
+            for (key, chance) in row.named() {
+                let Some(chance) = chance else { continue };
                 if !(chance > 0.0 && chance <= 0.5) {
-                    let key = format!("a chance at {:?}", word.place());
-                    return refuse(key, chance, "above 0, at most 0.5");
+                    let path = ["chance", word.text(), key];
+                    return refuse(&path, chance, "above 0, at most 0.5");
                 }
             }
         }
         for (key, effort) in self.effort.named() {
             if !(effort > 0.0 && effort.is_finite()) {
-                return refuse(format!("effort.{key}"), effort, "above 0");
+                return refuse(&["effort", key], effort, "above 0");
             }
         }
         for (key, line) in self.judging.named() {
             if !(line > 0.0 && line < 1.0) {
-                return refuse(format!("judging.{key}"), line, "above 0, below 1");
+                return refuse(&["judging", key], line, "above 0, below 1");
             }
         }
         let both = self.judging.stray + self.judging.caught;
         if both >= 1.0 {
-            return refuse(
-                "judging.stray and caught together".to_owned(),
-                both,
-                "below 1",
-            );
+            return refuse(&["judging", "caught"], both, "below 1 together with stray");
         }
         Ok(())
     }
+}
+
+/// The line of a key that is there, from 1.
+fn line_of_key(text: &str, path: &[&str]) -> usize {
+    type Keys = BTreeMap<String, Spanned<toml::Value>>;
+    /// A table read only for the places of what it holds.
+    #[derive(Default, Deserialize)]
+    struct Places {
+        schema: Option<Spanned<toml::Value>>,
+        chance: BTreeMap<String, Keys>,
+        effort: Keys,
+        judging: Keys,
+    }
+    let places = toml::from_str::<Places>(text).unwrap_or_default();
+    let found = match path {
+        ["chance", row, key] => places.chance.get(*row).and_then(|row| row.get(*key)),
+        ["effort", key] => places.effort.get(*key),
+        ["judging", key] => places.judging.get(*key),
+        _ => places.schema.as_ref(),
+    };
+    line_of(text, found.map_or(0, |value| value.span().start))
 }
 
 impl Efforts {

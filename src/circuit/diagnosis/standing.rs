@@ -75,6 +75,16 @@ impl Band {
         }
     }
 
+    /// The one to tell beside a reading. What lies far off is shown with coarser digits than
+    /// the value expected would be, and those are no reason to tell a wider band.
+    pub fn told(ohms: f64, parts: f64, meter: &Meter, seen: Option<&Observation>) -> Self {
+        let own = Self::around(ohms, parts, meter, 0.0);
+        let Some(seen) = seen else { return own };
+        let here = Self::around(ohms, parts, meter, seen.resolution);
+        let both = [own, here].map(|band| band.lies(seen) == Lies::Outside);
+        if both == [true, true] { own } else { here }
+    }
+
     /// How a reading lies to it.
     pub fn lies(self, observation: &Observation) -> Lies {
         match observation.seen {
@@ -99,6 +109,18 @@ pub fn band(case: &Case<'_>, measurement: usize, resolution: f64) -> Option<Band
     let forecast = case.forecast(0, measurement)?;
     let parts = parts(forecast, &case.forecasts.spreads);
     Some(Band::around(forecast.ohms, parts, &case.meter, resolution))
+}
+
+/// The band of a measurement to tell beside a reading.
+fn told(case: &Case<'_>, measurement: usize, observation: &Observation) -> Option<Band> {
+    let forecast = case.forecast(0, measurement)?;
+    let parts = parts(forecast, &case.forecasts.spreads);
+    Some(Band::told(
+        forecast.ohms,
+        parts,
+        &case.meter,
+        Some(observation),
+    ))
 }
 
 /// What all parts together may shift a reading by, in ohms: each at the end of its tolerance.
@@ -127,7 +149,8 @@ impl Diagnosis {
                 }
                 Lies::Outside => {
                     weight += observation.times;
-                    outside.push(format!("{text}, outside {}", words(band)));
+                    let told = told(case, measurement, observation).unwrap_or(band);
+                    outside.push(format!("{text}, outside {}", words(told)));
                 }
                 Lies::Unsure => unsure.push(format!(
                     "{text} on a range that does not reach {}: take it on a higher one",

@@ -165,6 +165,18 @@ impl Bench {
         Ok(joined)
     }
 
+    /// The common ground's number.
+    fn ground(&self) -> usize {
+        self.numbers.get("ground").copied().unwrap_or(usize::MAX)
+    }
+
+    /// Whether a terminal is a capacitor's.
+    fn shunts(&self, terminal: usize) -> bool {
+        self.elements.iter().any(|element| {
+            element.place == Place::Capacitor && element.ends.contains(&terminal)
+        })
+    }
+
     fn joint(&self, ends: [usize; 2], jack: &[usize]) -> Element {
         let [one, other] = ends.map(|end| {
             self.terminals
@@ -172,7 +184,10 @@ impl Bench {
                 .map_or("", |terminal| &terminal.words)
         });
         let name = format!("the joint between {one} and {other}");
-        let place = if ends.iter().any(|end| self.metals.contains(end)) {
+        // A capacitor to ground sits on a control's case, as metal to ground does.
+        let shunt = ends.contains(&self.ground()) && ends.iter().any(|end| self.shunts(*end));
+        let grounded = shunt || ends.iter().any(|end| self.metals.contains(end));
+        let place = if grounded {
             Place::GroundJoint
         } else if ends.iter().any(|end| jack.contains(end)) {
             Place::Jack

@@ -15,7 +15,7 @@ use crate::record::report::{
     Expected, MeasuredValue, MeterLine, RunReport, Section, StateRow, States, Transcript,
     control_cautions, control_sections, control_unchecked, lead_cautions, lead_unchecked,
 };
-use crate::record::{CheckKept, Sidecar, VerdictKept};
+use crate::record::{CheckKept, RewireKept, Sidecar, VerdictKept};
 use crate::session::{Effect, Event, Session, Setup, events};
 
 /// A run as its page shows it.
@@ -178,7 +178,15 @@ fn sections(
 fn state_row(state: &StateLine) -> StateRow {
     StateRow {
         name: state.name.clone(),
-        expected: Expected::Word(state.band.to_string()),
+        expected: if state.band.most.is_finite() {
+            Expected::Between {
+                low: Ohms(state.band.least.max(0.0)),
+                nominal: Ohms(state.ohms),
+                high: Ohms(state.band.most),
+            }
+        } else {
+            Expected::Word(state.band.to_string())
+        },
         measured: match state.seen.map(|seen| seen.seen) {
             Some(Seen::Ohms(ohms)) => MeasuredValue::Value(Ohms(ohms)),
             Some(Seen::Over { beyond }) => MeasuredValue::MoreThan(beyond.map(Ohms)),
@@ -237,6 +245,30 @@ fn cautions(sidecar: &Sidecar, options: &Options, transcript: &Transcript) -> Ve
         Options::Lead(options) => cautions.extend(lead_cautions(options, result)),
         Options::Pot(_) => cautions.extend(control_cautions(result)),
         Options::Rewire => {}
+    }
+    if let Some(CheckKept::Rewire(rewire)) = &sidecar.check {
+        cautions.extend(rewire_cautions(rewire));
+    }
+    cautions
+}
+
+/// What a rewire's reader must know.
+fn rewire_cautions(rewire: &RewireKept) -> Vec<String> {
+    let Ok(options) = rewire.options() else {
+        return Vec::new();
+    };
+    let mut cautions = Vec::new();
+    if options.job.circuit().active() {
+        cautions.push(
+            "An active circuit, measured with its battery out: the jack shows its electronics, so \
+             selector, controls and pickups were not judged there."
+                .to_owned(),
+        );
+    }
+    if let Some(origin) = rewire.own_table() {
+        cautions.push(format!(
+            "The chances of faults are those of the table {origin} and not the built-in ones."
+        ));
     }
     cautions
 }

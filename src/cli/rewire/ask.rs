@@ -2,22 +2,26 @@
 
 use std::fs::OpenOptions;
 use std::io::{self, BufRead as _, Write as _};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use crate::circuit::job::{ControlText, Pickup, Plan, plain};
-use crate::circuit::{LAYOUTS, Layout};
+use crate::circuit::{FREE_FORM, LAYOUTS, Layout};
 use crate::cli::rewire::{judged, told};
 use crate::cli::status::{Failure, Status};
 
+/// What is asked for where no layout is.
+const FREE: &str = "free";
+
 /// What the job is of and where it goes.
 #[derive(Debug, Args)]
-#[command(
-    after_help = "Example:\n  steadyohm rewire new --layout one-pickup --out guitar.toml"
-)]
+#[command(after_help = "Examples:
+  steadyohm rewire new --layout one-pickup --out guitar.toml
+  steadyohm rewire new --layout free --out guitar.toml    # parts and wires of your own")]
 pub(super) struct Arguments {
-    /// The layout, one of `steadyohm rewire layouts`; asked for if it is not given.
+    /// The layout, one of `steadyohm rewire layouts`, or `free`: a job with its own parts and
+    /// wires, to be changed by hand; asked for if it is not given.
     #[arg(long, value_name = "NAME")]
     layout: Option<String>,
     /// The file to write; without it the job goes to standard output.
@@ -30,36 +34,47 @@ pub(super) fn run(arguments: &Arguments) -> Result<Status, Failure> {
         name.clone()
     } else {
         let names: Vec<&str> = LAYOUTS.iter().map(|layout| layout.id).collect();
-        let question = format!("Layout, one of {}", names.join(", "));
+        let question = format!("Layout, one of {}, or free for any other", names.join(", "));
         answer(&question, "two-pickups-three-way")?
     };
+    if name == FREE {
+        return written(arguments.out.as_deref(), FREE_FORM);
+    }
     let layout = LAYOUTS.iter().find(|layout| layout.id == name);
     let Some(layout) = layout else {
         return Err(Failure::Usage(format!(
-            "there is no layout {name:?}; `steadyohm rewire layouts` lists them"
+            "there is no layout {name:?}; `steadyohm rewire layouts` lists them, and `free` is \
+             for any other"
         )));
     };
     let text = asked(layout)?
         .to_text()
         .map_err(|error| Failure::Usage(error.to_string()))?;
     judged(&text, "the answers")?;
-    match &arguments.out {
-        None => told(io::stdout().lock().write_all(text.as_bytes())),
-        Some(path) => {
-            let unwritten = |source| Failure::Write {
-                path: path.clone(),
-                source,
-            };
-            // A job that is there already holds somebody's work.
-            let mut file = OpenOptions::new()
-                .write(true)
-                .create_new(true)
-                .open(path)
-                .map_err(unwritten)?;
-            file.write_all(text.as_bytes()).map_err(unwritten)?;
-            Ok(Status::Pass)
-        }
-    }
+    written(arguments.out.as_deref(), &text)
+}
+
+/// The text in its file, or on standard output.
+fn written(out: Option<&Path>, text: &str) -> Result<Status, Failure> {
+    let Some(path) = out else {
+        return told(io::stdout().lock().write_all(text.as_bytes()));
+    };
+    let unwritten = |source| Failure::Write {
+        path: path.to_path_buf(),
+        source,
+    };
+    // A job that is there already holds somebody's work.
+    let mut file = OpenOptions::new()
+        .write(true)
+        .create_new(true)
+        .open(path)
+        .map_err(unwritten)?;
+    file.write_all(text.as_bytes()).map_err(unwritten)?;
+    let shown = path.display();
+    next(&format!(
+        "{shown} is written; look at its states with: steadyohm rewire {shown} --plan"
+    ));
+    Ok(Status::Pass)
 }
 
 /// The plan that the answers make: what is taken as the layout has it is left out.
@@ -70,6 +85,11 @@ fn asked(layout: &Layout) -> Result<Plan, Failure> {
     let mut plan = Plan::named(layout.id);
     let title = answer("What the instrument is called (Enter to leave out)", "")?;
     plan.title = Some(title).filter(|title| !title.is_empty());
+    let active = answer(
+        "Is there a battery in it, for a circuit before the jack? yes or no",
+        "no",
+    )?;
+    plan.active = matches!(active.as_str(), "yes" | "y");
     let celsius = answer("Workshop temperature in °C (Enter to leave out)", "")?;
     if !celsius.is_empty() {
         plan.workshop.celsius = Some(plain(number(&celsius)?));
@@ -158,4 +178,10 @@ fn answer(question: &str, usual: &str) -> Result<String, Failure> {
     io::stdin().lock().read_line(&mut line).map_err(failed)?;
     let said = line.trim();
     Ok(if said.is_empty() { usual } else { said }.to_owned())
+}
+
+/// A word on what to do next, beside the answers.
+fn next(text: &str) {
+    // Nobody listening any more takes nothing from the file.
+    drop(writeln!(io::stderr().lock(), "{text}"));
 }

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::check::rewire::RewireOptions;
 use crate::circuit::Job;
+use crate::circuit::diagnosis::Priors;
 use crate::reading::{Ohms, Seconds};
 
 /// The options of a rewire check; resistances in ohms, times in seconds.
@@ -15,10 +16,20 @@ pub struct RewireKept {
     job: String,
     /// Its name.
     origin: String,
+    /// The user's own table of chances and efforts as it was, if one was given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    priors: Option<TableKept>,
     tare_ohms: Option<f64>,
     open: bool,
     probes: usize,
     wait_s: f64,
+}
+
+/// A table of chances and efforts as it was read.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+struct TableKept {
+    text: String,
+    origin: String,
 }
 
 impl RewireKept {
@@ -27,6 +38,7 @@ impl RewireKept {
         Self {
             job: job.to_owned(),
             origin: origin.to_owned(),
+            priors: None,
             tare_ohms: options.tare.map(|tare| tare.0),
             open: options.open,
             probes: options.probes,
@@ -47,11 +59,32 @@ impl RewireKept {
         Some(*job.plan().workshop.celsius.as_ref()?.get_ref())
     }
 
-    /// The options kept; a sentence if the job makes no sense.
+    /// The same with the text that the options' table of chances was read from.
+    #[must_use]
+    pub fn with_priors(mut self, text: &str, origin: &str) -> Self {
+        self.priors = Some(TableKept {
+            text: text.to_owned(),
+            origin: origin.to_owned(),
+        });
+        self
+    }
+
+    /// The name of the user's own table of chances, if there is one.
+    pub fn own_table(&self) -> Option<&str> {
+        self.priors.as_ref().map(|kept| kept.origin.as_str())
+    }
+
+    /// The options kept; a sentence if the job or the table makes no sense.
     pub fn options(&self) -> Result<RewireOptions, String> {
         let job = Job::from_text(&self.job, &self.origin).map_err(|error| error.to_string())?;
+        let table = self.priors.as_ref();
+        let priors = table
+            .map(|kept| Priors::from_text(&kept.text, &kept.origin).map(Arc::new))
+            .transpose()
+            .map_err(|error| error.to_string())?;
         Ok(RewireOptions {
             job: Arc::new(job),
+            priors,
             tare: self.tare_ohms.map(Ohms),
             open: self.open,
             probes: self.probes,

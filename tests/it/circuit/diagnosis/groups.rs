@@ -358,22 +358,38 @@ fn a_table_of_the_users_own_is_strict() {
             .unwrap_err()
             .to_string()
     };
-    assert!(refused("schema = 1", "schema = 2").contains("schema 1, not 2"));
+    // The line as an editor counts it.
+    let at = |from: &str| {
+        let before = text.split(from).next().unwrap();
+        format!(
+            "mine.toml, line {}: ",
+            before.lines().count() + usize::from(before.ends_with('\n'))
+        )
+    };
+    let schema = refused("schema = 1", "schema = 2");
+    assert!(
+        schema.contains("schema 1, not 2") && schema.starts_with(&at("schema = 1")),
+        "{schema}"
+    );
     let unknown = refused("[chance.jack]", "[chance.plug]");
     assert!(
-        unknown.contains("plug") && unknown.starts_with("mine.toml"),
+        unknown.contains("plug") && unknown.starts_with(&at("[chance.jack]")),
         "{unknown}"
     );
     let unknown = refused("opening = 20.0", "opening = 20.0\ntea = 1.0");
     assert!(unknown.contains("tea"), "{unknown}");
     let chance = refused("open = 0.010", "open = 0.9");
     assert!(
-        chance.contains("0.9 must be above 0, at most 0.5"),
+        chance
+            == format!(
+                "{}chance.joint.open = 0.9 must be above 0, at most 0.5",
+                at("open = 0.010")
+            ),
         "{chance}"
     );
     let effort = refused("inside = 4.0", "inside = -4.0");
     assert!(
-        effort.contains("effort.inside = -4 must be above 0"),
+        effort == format!("{}effort.inside = -4 must be above 0", at("inside = 4.0")),
         "{effort}"
     );
     let line = refused("misfit = 0.001", "misfit = 1.5");

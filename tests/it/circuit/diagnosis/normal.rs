@@ -4,7 +4,7 @@ use statrs::distribution::{ChiSquared, Continuous as _, ContinuousCDF as _, Norm
 use statrs::function::erf::erfc;
 use steadyohm::circuit::diagnosis::Seen;
 use steadyohm::circuit::diagnosis::normal::{
-    chi_squared_above, complement, log_above, log_density, log_sum,
+    chi_squared_above, complement, log_above, log_between, log_density, log_sum,
 };
 
 use super::twopickups::{BOTH, MOST, NECK, case_of, coarse, priors, table};
@@ -44,6 +44,28 @@ fn the_normal_tail() {
 }
 
 /// The same function of the C library (glibc 2.36), printed to the last digit.
+#[test]
+fn the_chance_between_two() {
+    // statrs' distribution function where it keeps its digits, and the ratio of two tails
+    // beyond: between 10 and 11 lies all that is above 10, but for e^-10.5 of it.
+    let normal = Normal::new(0.0, 1.0).unwrap();
+    for (low, high) in [
+        (-2.0, 2.0),
+        (-1.0, 3.0),
+        (0.5, 1.5),
+        (-4.0, -1.0),
+        (0.0, 0.1),
+    ] {
+        close(
+            log_between(low, high).exp(),
+            normal.cdf(high) - normal.cdf(low),
+            1e-9,
+        );
+    }
+    close(log_between(10.0, 11.0), log_above(10.0) - 2.5e-5, 1e-6);
+    close(log_between(-11.0, -10.0), log_between(10.0, 11.0), 1e-12);
+}
+
 #[test]
 fn the_complement_of_the_error_function() {
     let table = [

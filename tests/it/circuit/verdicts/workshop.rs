@@ -1,28 +1,34 @@
 //! The instrument with its fault, the meter that is off, and the technician who goes through
-//! the steps. The readings come from the circuit's own equations with every part off its
-//! value; the judging knows only the slopes.
+//! the steps as the check asks for them. The readings come from the circuit's own equations with
+//! every part off its value; the judging knows only the slopes.
 
 use rand::{RngExt as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
+use steadyohm::check::rewire::{further, planned, with_pairs};
 use steadyohm::circuit::diagnosis::standing::band;
-use steadyohm::circuit::diagnosis::{Case, Meter, Next, Observation, Priors, Seen, Verdict};
+use steadyohm::circuit::diagnosis::{
+    Case, Diagnosis, Evidence, Meter, Observation, Priors, Seen, Verdict,
+};
 use steadyohm::circuit::{Change, Circuit, Effort, Fault, Forecasts, Job, Layout, Measurement};
 
 /// A stray reading of a shaking hand: one in so many.
 const STRAY: f64 = 1.0 / 200.0;
+/// Measurements beyond the planned states, as the command has it.
+const PROBES: usize = 6;
 
 pub(crate) fn circuit(layout: &Layout) -> Circuit {
     let job = Job::from_text(layout.text, layout.id).unwrap_or_else(|error| panic!("{error}"));
     job.circuit().clone()
 }
 
-/// A layout with all that might be wrong with it.
+/// A layout with all that might be wrong with it, one at a time, and the states that the check
+/// plans.
 pub(crate) struct Bench<'a> {
     circuit: &'a Circuit,
     pub(crate) faults: Vec<Fault>,
     pub(crate) pairs: Vec<[usize; 2]>,
-    sets: Vec<Vec<usize>>,
     table: Forecasts,
+    planned: Vec<usize>,
     meter: Meter,
 }
 
@@ -34,6 +40,8 @@ pub(crate) struct Found {
     /// The true fault is one that these readings do not show.
     pub(crate) hidden: bool,
     pub(crate) nothing_fits: bool,
+    /// Readings taken.
+    pub(crate) readings: usize,
     pub(crate) story: String,
 }
 
@@ -43,8 +51,10 @@ pub(crate) struct Opened {
     pub(crate) ours: usize,
     /// Probes in the fixed order.
     pub(crate) fixed: usize,
-    /// The place of the true fault's group after ours, from 0.
-    pub(crate) rank: usize,
+    /// The place of the true fault's group at the jack, and after our probes, from 0.
+    pub(crate) ranks: [usize; 2],
+    /// The true fault did not show at the jack.
+    pub(crate) hidden: bool,
 }
 
 /// One instrument with its parts, its faults and the meter it meets.
@@ -57,133 +67,237 @@ pub(crate) struct Instrument {
     seed: u64,
 }
 
+/// What was read and asked for so far.
+struct Desk<'a> {
+    bench: &'a Bench<'a>,
+    evidence: Evidence,
+    asked: Vec<usize>,
+}
+
 impl<'a> Bench<'a> {
-    pub(crate) fn singles(circuit: &'a Circuit) -> Self {
-        Self::of(circuit, Vec::new(), &circuit.measurements())
+    /// With what can be measured at the jack alone.
+    pub(crate) fn outside(circuit: &'a Circuit) -> Self {
+        Self::of(circuit, &circuit.outside())
     }
 
-    pub(crate) fn pairs(circuit: &'a Circuit) -> Self {
-        let pairs = Circuit::likelier_pairs(&circuit.faults());
-        Self::of(circuit, pairs, &circuit.outside())
+    /// With all that can be measured.
+    pub(crate) fn whole(circuit: &'a Circuit) -> Self {
+        Self::of(circuit, &circuit.measurements())
     }
 
-    fn of(circuit: &'a Circuit, pairs: Vec<[usize; 2]>, measurements: &[Measurement]) -> Self {
+    fn of(circuit: &'a Circuit, measurements: &[Measurement]) -> Self {
         let faults = circuit.faults();
-        let singles = (0..faults.len()).map(|fault| vec![fault]);
-        let sets: Vec<Vec<usize>> = std::iter::once(Vec::new())
-            .chain(singles)
-            .chain(pairs.iter().map(|pair| pair.to_vec()))
-            .collect();
-        let table = circuit.predict_sets(&faults, &sets, measurements);
+        let table = circuit.predict(&faults, measurements);
+        let meter = Meter::default();
         Self {
             circuit,
+            pairs: Circuit::likelier_pairs(&faults),
             faults,
-            pairs,
-            sets,
+            planned: planned(&table, circuit, &meter),
             table,
-            meter: Meter::default(),
+            meter,
         }
     }
 
-    /// The row of a set of faults.
-    pub(crate) fn row(&self, set: &[usize]) -> usize {
-        self.sets.iter().position(|known| known == set).unwrap()
+    /// One reading as the check takes it: what lies outside its band is taken again.
+    fn taken(&self, instrument: &Instrument, index: usize) -> Observation {
+        let measurement = &self.table.measurements[index];
+        let seen = instrument.read(self, measurement, 0);
+        let case = Case::new(&self.table, Priors::built_in().unwrap(), self.meter);
+        let band = band(&case, index, seen.resolution).unwrap();
+        let odd = match seen.seen {
+            Seen::Ohms(ohms) => ohms < band.least || ohms > band.most,
+            Seen::Over { .. } => band.most.is_finite(),
+        };
+        if !odd && !seen.unsteady {
+            return seen;
+        }
+        let again = instrument.read(self, measurement, 1);
+        let same = match (seen.seen, again.seen) {
+            (Seen::Ohms(one), Seen::Ohms(two)) => (one - two).abs() < 0.02 * one + 2.0,
+            (one, two) => one == two,
+        };
+        match (seen.unsteady, again.unsteady) {
+            (true, true) => again.again(2),
+            (true, false) => seen,
+            (false, true) => again,
+            // The odd one came again, or it was a stray.
+            (false, false) if same => again.again(2),
+            (false, false) => instrument.read(self, measurement, 2),
+        }
     }
 
-    fn case(&self) -> Case<'_> {
-        Case::new(&self.table, Priors::built_in().unwrap(), self.meter)
+    /// The planned states, then what the diagnosis asks for at the jack.
+    fn at_the_jack(&self, instrument: &Instrument) -> Desk<'_> {
+        let mut desk = Desk {
+            bench: self,
+            evidence: Evidence::new(),
+            asked: Vec::new(),
+        };
+        for index in &self.planned {
+            desk.take(instrument, *index);
+        }
+        for _ in 0..PROBES {
+            let next = desk.judged(None, |case, found, _| {
+                let pass = found.standing(case, &self.planned).verdict == Verdict::Pass;
+                let probe = further(case, found, false, &desk.asked).filter(|_| !pass)?;
+                let at = probe.measurement;
+                (self.table.measurements[at].effort == Effort::Outside).then_some(at)
+            });
+            let Some(index) = next else { break };
+            desk.take(instrument, index);
+        }
+        desk
     }
 
-    fn at_the_jack(&self) -> Vec<usize> {
-        let all = self.table.measurements.iter().enumerate();
-        let outside = all.filter(|(_, one)| one.effort == Effort::Outside);
-        outside.map(|(index, _)| index).collect()
-    }
-
-    /// Every state at the jack; what lies outside its band is taken again.
-    fn readings(&self, instrument: &Instrument) -> Case<'_> {
-        let mut case = self.case();
-        for index in self.at_the_jack() {
-            let measurement = &self.table.measurements[index];
-            let mut seen = instrument.read(self, measurement, 0);
-            let band = band(&case, index, seen.resolution).unwrap();
-            let odd = match seen.seen {
-                Seen::Ohms(ohms) => ohms < band.least || ohms > band.most,
-                Seen::Over { .. } => band.most.is_finite(),
-            };
-            if odd || seen.unsteady {
-                let again = instrument.read(self, measurement, 1);
-                let same = match (seen.seen, again.seen) {
-                    (Seen::Ohms(one), Seen::Ohms(two)) => (one - two).abs() < 0.02 * one + 2.0,
-                    (one, two) => one == two,
-                };
-                seen = match (seen.unsteady, again.unsteady) {
-                    (true, true) => again.again(2),
-                    (true, false) => seen,
-                    (false, true) => again,
-                    // The odd one came again, or it was a stray.
-                    (false, false) if same => again.again(2),
-                    (false, false) => instrument.read(self, measurement, 2),
-                };
+    /// What the check makes of an instrument, closed; the true faults are numbers of the list.
+    pub(crate) fn through(&self, instrument: &Instrument, truth: &[usize]) -> Found {
+        let desk = self.at_the_jack(instrument);
+        desk.judged(Some(truth), |case, found, row| {
+            let standing = found.standing(case, &self.planned);
+            let name = |row: usize| &case.forecasts.hypotheses[row].name;
+            let rank = Self::rank(found, row, case);
+            let first = &found.groups[0];
+            let story = format!(
+                "{:?} is at {rank} with {:.4}; first {:?} with {:.4}",
+                name(row),
+                found.probabilities[row],
+                name(first.leader()),
+                first.probability
+            );
+            Found {
+                rank,
+                verdict: standing.verdict,
+                hidden: row > 0 && standing.unseen.contains(&row),
+                nothing_fits: found.fit.nothing_fits(),
+                readings: desk.evidence.len(),
+                story,
             }
-            case.evidence.take(index, seen);
-        }
-        case
+        })
     }
 
-    pub(crate) fn outside(&self, instrument: &Instrument, truth: usize) -> Found {
-        let case = self.readings(instrument);
-        let found = case.diagnosis();
-        let rank = found.rank(truth).unwrap();
-        let standing = found.standing(&case, &self.at_the_jack());
-        let name = |row: usize| &self.table.hypotheses[row].name;
-        let leader = found.first().unwrap().leader();
-        let chance = found.groups[rank].probability;
-        let story = format!(
-            "{:?} is at {rank} with {chance:.4}; first {:?} with {:.4}",
-            name(truth),
-            name(leader),
-            found.groups[0].probability
-        );
-        Found {
-            rank,
-            verdict: standing.verdict,
-            hidden: truth > 0 && rank == 0 && standing.unseen.contains(&truth),
-            nothing_fits: found.fit.nothing_fits(),
-            story,
+    /// The place of a row's group; last of all if only the true pair, which the check did not
+    /// suppose, is in it.
+    fn rank(found: &Diagnosis, row: usize, case: &Case<'_>) -> usize {
+        let rank = found.rank(row).unwrap();
+        let supposed = case.forecasts.hypotheses.len() - 1;
+        let added = row == supposed && case.forecasts.hypotheses[row].causes.len() > 1;
+        if added && found.groups[rank].rows == [row] {
+            return usize::MAX;
         }
+        rank
     }
 
     /// Probes inside until sure or nothing is worth it, and in the fixed order until as much is
-    /// known. None where the jack alone settles it.
-    pub(crate) fn inside(&self, instrument: &Instrument, truth: usize) -> Option<Opened> {
-        let outside = self.readings(instrument);
-        let Next::Take(_) = outside.diagnosis().next(&outside, false) else {
+    /// known. None where the jack alone settles it and the instrument `may` stay closed.
+    pub(crate) fn inside(
+        &self,
+        instrument: &Instrument,
+        truth: usize,
+        open: bool,
+    ) -> Option<Opened> {
+        let mut desk = self.at_the_jack(instrument);
+        let outside = desk.evidence.clone();
+        let (jack, hidden, passes) = desk.judged(Some(&[truth]), |case, found, row| {
+            let standing = found.standing(case, &self.planned);
+            let hidden = standing.unseen.contains(&row);
+            (
+                found.rank(row).unwrap(),
+                hidden,
+                standing.verdict == Verdict::Pass,
+            )
+        });
+        if passes && !open {
             return None;
-        };
-        let (mut case, mut ours) = (outside.clone(), 0);
-        let mut found = case.diagnosis();
-        while let Next::Take(probe) = found.next(&case, ours > 0) {
-            let measurement = &self.table.measurements[probe.measurement];
-            let seen = instrument.read(self, measurement, 0);
-            case.evidence.take(probe.measurement, seen);
-            ours += usize::from(measurement.effort != Effort::Outside);
-            found = case.diagnosis();
         }
-        let rank = found.rank(truth).unwrap();
-        let known = found.uncertainty(&case) + 0.02;
-        let (mut case, mut fixed) = (outside, 0);
+        let mut ours = 0;
+        while let Some(probe) = desk.judged(None, |case, found, _| {
+            further(case, found, open || ours > 0, &desk.asked)
+        }) {
+            let index = probe.measurement;
+            ours += usize::from(self.table.measurements[index].effort != Effort::Outside);
+            desk.take(instrument, index);
+        }
+        if ours == 0 {
+            return None;
+        }
+        let (rank, known) = desk.judged(Some(&[truth]), |case, found, row| {
+            (found.rank(row).unwrap(), found.uncertainty(case) + 0.02)
+        });
+        desk.evidence = outside;
+        let mut fixed = 0;
         let inward = self.table.measurements.iter().enumerate();
-        let inward = inward.filter(|(_, one)| one.effort != Effort::Outside);
-        for (index, measurement) in inward {
-            if case.diagnosis().uncertainty(&case) <= known {
+        for (index, _) in inward.filter(|(_, one)| one.effort != Effort::Outside) {
+            if desk.judged(None, |case, found, _| found.uncertainty(case)) <= known {
                 break;
             }
-            let seen = instrument.read(self, measurement, 0);
-            case.evidence.take(index, seen);
+            desk.take(instrument, index);
             fixed += 1;
         }
-        Some(Opened { ours, fixed, rank })
+        Some(Opened {
+            ours,
+            fixed,
+            ranks: [jack, rank],
+            hidden,
+        })
+    }
+}
+
+impl Desk<'_> {
+    fn take(&mut self, instrument: &Instrument, index: usize) {
+        let seen = self.bench.taken(instrument, index);
+        self.evidence.take(index, seen);
+        self.asked.push(index);
+    }
+
+    /// What the check makes of it: pairs beside the single faults where it supposes them. The
+    /// true faults' row is told too; where it is none of the check's it is put last.
+    fn judged<T>(
+        &self,
+        truth: Option<&[usize]>,
+        work: impl FnOnce(&Case<'_>, &Diagnosis, usize) -> T,
+    ) -> T {
+        let bench = self.bench;
+        let on = |table: &Forecasts| {
+            let mut case = Case::new(table, Priors::built_in().unwrap(), bench.meter);
+            case.evidence = self.evidence.clone();
+            let found = case.diagnosis();
+            with_pairs(&case, &found, bench.circuit).ok_or(found)
+        };
+        let (mut table, found) = match on(&bench.table) {
+            Ok(wider) => (Some(wider), None),
+            Err(found) => (None, Some(found)),
+        };
+        let set = truth.unwrap_or_default();
+        let name = |set: &[usize]| {
+            let names = set
+                .iter()
+                .map(|at| bench.faults[*at].hypothesis.name.as_str());
+            names.collect::<Vec<&str>>().join(", and ")
+        };
+        let known = |table: &Forecasts| match set {
+            [] => Some(0),
+            set => {
+                let name = name(set);
+                table.hypotheses.iter().position(|row| row.name == name)
+            }
+        };
+        if known(table.as_ref().unwrap_or(&bench.table)).is_none() {
+            let measurements = &bench.table.measurements;
+            let more = bench
+                .circuit
+                .predict_sets(&bench.faults, &[set.to_vec()], measurements);
+            let wider = table.get_or_insert_with(|| bench.table.clone());
+            wider.hypotheses.extend(more.hypotheses);
+            wider.rows.extend(more.rows);
+        }
+        let table = table.as_ref().unwrap_or(&bench.table);
+        let mut case = Case::new(table, Priors::built_in().unwrap(), bench.meter);
+        case.evidence = self.evidence.clone();
+        let rows = table.rows.len();
+        let found = found.filter(|found| found.probabilities.len() == rows);
+        let found = found.unwrap_or_else(|| case.diagnosis());
+        work(&case, &found, known(table).unwrap())
     }
 }
 
