@@ -198,6 +198,11 @@ impl Technician {
                     return acts;
                 };
                 let mut ready = at.max(self.busy_until) + self.reaction();
+                if begins.prompt.contains("read as before: press Enter if") {
+                    acts.push((ready, Act::Confirm));
+                    self.busy_until = ready;
+                    return acts;
+                }
                 if self.at == Some(wanted) {
                     // Asked for the same again: the probes are lifted between.
                     acts.push((ready, Act::Measure(None)));

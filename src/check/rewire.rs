@@ -5,6 +5,7 @@
 //! wrong and not yet certain, the measurement that tells most for its effort. What lies inside
 //! is only asked for when the instrument may be opened.
 
+mod explained;
 mod pairs;
 mod plan;
 mod study;

@@ -39,6 +39,8 @@ pub struct Spread {
     pub name: String,
     /// The most it may be off, as a part of the nominal value (0.1 is ten per cent).
     pub most: f64,
+    /// Nobody gave its value: what the layout has is only typical.
+    pub typical: bool,
 }
 
 impl Spread {

@@ -67,7 +67,7 @@ impl Job {
         }
         let whole = merge::whole(&plan)?;
         judge::parts(&whole)?;
-        let circuit = wire::circuit(&whole)?;
+        let circuit = wire::circuit(&whole, merge::typical(&plan, &whole))?;
         Ok(Self {
             plan,
             whole,

@@ -166,6 +166,12 @@ impl Circuit {
         &self.spreads
     }
 
+    /// The parts whose value nobody gave, in sentences.
+    pub fn typical(&self) -> impl Iterator<Item = &str> {
+        let known = self.spreads.iter().filter(|spread| spread.typical);
+        known.map(|spread| spread.name.as_str())
+    }
+
     /// The jack's tip and sleeve.
     pub const fn jack(&self) -> [usize; 2] {
         self.jack

@@ -81,7 +81,7 @@ fn bands(scene: &Scene<'_>, prompt: &Prompt, sentence: u16, area: Rect) -> [Band
     let ranks = [Rank::Prompt, Rank::LargePrompt];
     let list = match (track::view(scene), states::of(scene)) {
         (Some(view), _) => track::rows(&view),
-        (None, Some(view)) => states::rows(&view),
+        (None, Some(view)) => states::rows(&view, area.width),
         _ if is_wide(area) => 1,
         _ => steps::rows(scene),
     };

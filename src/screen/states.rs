@@ -15,6 +15,8 @@ const MEASURED: usize = 11;
 const BAND: usize = 22;
 /// Columns of what sets an explanation apart, at least.
 const PARTED: u16 = 12;
+/// Lines of the likeliest explanation, at most.
+const WRAPPED: usize = 5;
 /// Columns of sign and word.
 const SIGN: usize = 9;
 
@@ -23,17 +25,17 @@ pub(super) fn of<'a>(scene: &'a Scene<'_>) -> Option<RewireView<'a>> {
     scene.session.check()?.rewire()
 }
 
-/// Rows that the list wants.
-pub(super) fn rows(view: &RewireView<'_>) -> u16 {
-    let told = view.likeliest.len() + usize::from(view.next.is_some());
+/// Rows that the list wants in so many columns.
+pub(super) fn rows(view: &RewireView<'_>, columns: u16) -> u16 {
+    let told = told(view.likeliest, columns).len() + usize::from(view.next.is_some());
     let rows = 1 + view.states.len() + told;
     u16::try_from(rows).unwrap_or(u16::MAX)
 }
 
 /// Rows that the list of states wants, or that of steps where there are none.
-pub(super) fn list_rows(scene: &Scene<'_>) -> u16 {
+pub(super) fn list_rows(scene: &Scene<'_>, columns: u16) -> u16 {
     match of(scene) {
-        Some(view) => rows(&view),
+        Some(view) => rows(&view, columns),
         None => steps::rows(scene),
     }
 }
@@ -92,16 +94,20 @@ pub(super) fn draw(scene: &Scene<'_>, view: &RewireView<'_>, area: Rect, buffer:
     text::lines(&lines, theme.quiet(), list, buffer);
 }
 
-/// The explanations in their columns: each with its chance at the end, and cut so that no two
-/// look alike. Words that are common with one before are left out where the difference would be
+/// The explanations in their columns: the likeliest whole, the others in a line each with their
+/// chance at the end, and cut so that no two look alike. Words that are common with one before are left out where the difference would be
 /// cut off.
 fn told(likeliest: &[String], columns: u16) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     for (index, whole) in likeliest.iter().enumerate() {
         let (words, chance) = match whole.rfind(" (") {
-            Some(at) if whole.ends_with("%)") => whole.split_at(at),
+            Some(at) if whole.ends_with(')') => whole.split_at(at),
             _ => (whole.as_str(), ""),
         };
+        if index == 0 {
+            lines.extend(wrapped((words, chance), columns));
+            continue;
+        }
         let room = columns.saturating_sub(text::width(chance));
         let cut = |words: &str| text::shortened(words, room);
         let mut short = cut(words);
@@ -114,6 +120,19 @@ fn told(likeliest: &[String], columns: u16) -> Vec<String> {
             short = cut(&format!("… {rest}"));
         }
         lines.push(format!("{short}{chance}"));
+    }
+    lines
+}
+
+/// The likeliest explanation over a few lines, its chance on the last.
+fn wrapped((words, chance): (&str, &str), columns: u16) -> Vec<String> {
+    let mut lines = text::wrap(&format!("{words}{chance}"), columns);
+    if lines.len() > WRAPPED {
+        lines.truncate(WRAPPED - 1);
+        let shown: usize = lines.iter().map(|line| line.len() + 1).sum();
+        let rest = words.get(shown..).unwrap_or_default();
+        let room = columns.saturating_sub(text::width(chance));
+        lines.push(format!("{}{chance}", text::shortened(rest, room)));
     }
     lines
 }

@@ -27,7 +27,7 @@ fn draw(scene: &Scene<'_>, area: Rect, buffer: &mut Buffer) {
         return;
     };
     let (wide, beside_it) = (area.width >= WIDE, stands_beside(scene, area));
-    let list = states::list_rows(scene);
+    let list = states::list_rows(scene, area.width);
     let mut heights = big::heights(LETTERS, area, [Rank::Reading, Rank::LargeReading]);
     if beside_it && let Some((_, large)) = heights.get_mut(1) {
         *large = (*large).max(list);

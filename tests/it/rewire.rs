@@ -2,6 +2,7 @@
 //! each kind by their names.
 #![expect(clippy::indexing_slicing, reason = "what is not there fails the test")]
 
+mod found; // what is said of the faults found, and of values that nobody gave
 mod recordings; // golden recordings of instruments, replayed
 
 use std::sync::Arc;

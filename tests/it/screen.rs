@@ -10,6 +10,7 @@
 mod bench;
 mod picture;
 mod properties;
+mod rewire;
 mod states;
 mod stock;
 

@@ -22,12 +22,30 @@ pub struct ValuePlan {
     pub parts: f64,
     /// It may read as the one before it does, so only Enter tells that it is set.
     pub alike: bool,
+    /// The parts that matter to it and whose value nobody gave, in words.
+    pub typical: Vec<String>,
 }
+
+/// What is typical holds to within this factor: pickups from 2 kΩ to 16 kΩ are in common use
+/// (common practice, no source).
+const TYPICAL_FACTOR: f64 = 3.0;
+/// A part matters from this share of what all parts shift a reading by.
+const MATTERS: f64 = 0.1;
 
 impl ValuePlan {
     /// Between what a sound instrument reads on this meter.
     pub fn band(&self, meter: &Meter, resolution: f64) -> Band {
         Band::around(self.ohms, self.parts, meter, resolution)
+    }
+
+    /// A reading outside the band may be no more than another value of a part whose own nobody
+    /// gave.
+    pub fn only_typical(&self, seen: &Observation) -> bool {
+        let Seen::Ohms(ohms) = seen.seen else {
+            return false;
+        };
+        let near = self.ohms / TYPICAL_FACTOR..self.ohms * TYPICAL_FACTOR;
+        !self.typical.is_empty() && near.contains(&ohms)
     }
 
     /// The band to tell beside a reading.
@@ -159,6 +177,19 @@ fn ordered(
     groups.into_iter().flatten().chain(metal).collect()
 }
 
+/// Whose values nobody gave, of the parts that matter to a measurement.
+fn typical(table: &Forecasts, measurement: usize, parts: f64) -> Vec<String> {
+    let sound = table.rows.first().and_then(|row| row.get(measurement));
+    let slopes = sound.map_or(&[][..], |sound| &sound.gradient);
+    let spreads = slopes.iter().zip(&table.spreads);
+    spreads
+        .filter(|(slope, spread)| {
+            spread.typical && (**slope * spread.most).abs() > MATTERS * parts
+        })
+        .map(|(_, spread)| spread.name.clone())
+        .collect()
+}
+
 /// A measurement as a step, after the one before it.
 pub(super) fn step(
     table: &Forecasts,
@@ -179,6 +210,7 @@ pub(super) fn step(
         ohms,
         parts,
         alike: false,
+        typical: typical(table, measurement, parts),
     };
     let earlier = before.and_then(|index| table.measurements.get(index));
     let moved = earlier.is_some_and(|earlier| earlier.between != known.between);

@@ -1,7 +1,8 @@
 //! What all readings so far make of the instrument, and what is measured next.
 
 use crate::check::notice::Verdict;
-use crate::check::rewire::{with_pairs, words};
+use crate::check::rewire::{explained, plan, with_pairs, words};
+use crate::circuit::diagnosis::standing::Lies;
 use crate::circuit::diagnosis::{
     self, Case, Diagnosis, Evidence, Meter, Next, Priors, Probe, Seen,
 };
@@ -56,18 +57,35 @@ impl Study<'_> {
     fn opinion(&self, case: &Case<'_>, found: &Diagnosis) -> Opinion {
         let required = self.steps.get(..self.required).unwrap_or_default();
         let standing = found.standing(case, required);
+        let guessed = self.guessed(case, found);
+        let asked = (!guessed.is_empty()).then(|| explained::asked_for(&guessed));
+        let unknown = explained::unknown_values(case, found).or(asked);
         let verdict = match standing.verdict {
             diagnosis::Verdict::Pass => Verdict::Pass,
-            diagnosis::Verdict::Fail => Verdict::Fail,
-            diagnosis::Verdict::Retest => Verdict::Retest,
+            diagnosis::Verdict::Fail if unknown.is_none() => Verdict::Fail,
+            diagnosis::Verdict::Fail | diagnosis::Verdict::Retest => Verdict::Retest,
         };
+        // A sound one is looked into only where it is open.
+        let probe = (verdict != Verdict::Pass || self.open)
+            .then(|| further(case, found, self.open, self.steps))
+            .flatten();
         let mut opinion = Opinion {
             verdict: Some(verdict),
             reasons: standing.reasons,
             ..Opinion::default()
         };
         if verdict != Verdict::Pass && !case.evidence.is_empty() {
-            opinion.likeliest = words::likeliest(case, found);
+            let next = probe.and_then(|probe| case.measurement(probe.measurement));
+            let next = next.map(|known| known.name.as_str());
+            opinion.reasons.extend(unknown);
+            opinion.likeliest = if guessed.is_empty() {
+                explained::likeliest(case, found, next)
+            } else {
+                let parts = guessed.join(" or ");
+                vec![format!(
+                    "another value of {parts} than is typical of the layout"
+                )]
+            };
             let first = opinion.likeliest.first();
             opinion
                 .reasons
@@ -77,17 +95,35 @@ impl Study<'_> {
                 .reasons
                 .extend(lead_first(case, required).map(str::to_owned));
         }
-        // A sound one is looked into only where it is open.
-        if verdict != Verdict::Pass || self.open {
-            self.look_further(case, found, &mut opinion);
+        if let Some(probe) = probe {
+            self.look_further(case, probe, &mut opinion);
         }
         opinion
     }
 
-    fn look_further(&self, case: &Case<'_>, found: &Diagnosis, opinion: &mut Opinion) {
-        let Some(probe) = further(case, found, self.open, self.steps) else {
-            return;
-        };
+    /// Whose typical values alone a reading lies outside the band of, where no fault explains
+    /// it better.
+    fn guessed<'b>(&self, case: &Case<'b>, found: &Diagnosis) -> Vec<&'b str> {
+        if !found.first().is_some_and(diagnosis::Group::holds_sound) {
+            return Vec::new();
+        }
+        let mut names = Vec::new();
+        for (measurement, seen) in case.evidence.iter() {
+            let at = (measurement, None);
+            let Some(plan) = plan::step(case.forecasts, self.circuit, at, &self.meter) else {
+                continue;
+            };
+            let lies = plan.band(&self.meter, seen.resolution).lies(seen);
+            if lies == Lies::Outside && !seen.unsteady && plan.only_typical(seen) {
+                names.extend(plan.typical);
+            }
+        }
+        let spreads = case.forecasts.spreads.iter();
+        let known = spreads.filter(|spread| names.contains(&spread.name));
+        known.map(|spread| spread.name.as_str()).collect()
+    }
+
+    fn look_further(&self, case: &Case<'_>, probe: Probe, opinion: &mut Opinion) {
         let known = case.measurement(probe.measurement);
         let inside = known.is_some_and(|known| known.effort != Effort::Outside);
         let taken = self.steps.len() - self.required;

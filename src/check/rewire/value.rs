@@ -75,6 +75,8 @@ pub struct ValueStep {
     within: bool,
     departures: u8,
     entered: Option<Stamp>,
+    /// It was said that it reads as before.
+    hinted: bool,
     proof: Proof,
     ended: Option<End>,
 }
@@ -103,6 +105,7 @@ impl ValueStep {
             within: false,
             departures: 0,
             entered: None,
+            hinted: false,
             proof: Proof::Seen,
             ended: None,
         };
@@ -194,6 +197,8 @@ impl ValueStep {
             _ if lies == Lies::Within && !self.has_not_moved(&seen) => {
                 self.ended = Some(End::Read(seen));
             }
+            // It may be set already, or not yet: nobody can tell from the reading.
+            Phase::Waiting if lies == Lies::Within && !self.hinted => self.hint(&seen, out),
             Phase::Waiting if self.asks_about(&seen) => {
                 self.odd = Some(seen);
                 self.ask_again(&seen, reading.at, aim, out);
@@ -223,7 +228,9 @@ impl ValueStep {
                 self.ended = Some(End::of(moving));
             }
             Phase::Waiting => {
-                let prompt = format!("{} Press Enter when it is set.", self.plan.prompt);
+                let why =
+                    "Nothing new came to rest where it ought to: press Enter when it is set.";
+                let prompt = format!("{} {why}", self.plan.prompt);
                 self.ask(prompt, Phase::Confirm, now, out);
             }
             _ => self.ended = Some(End::Unsaid(self.odd)),
@@ -285,6 +292,20 @@ impl ValueStep {
         );
         self.asked += 1;
         self.ask(prompt, Phase::Confirm, now, out);
+    }
+
+    /// It reads within its band, and so did what was taken before: only a word can tell.
+    fn hint(&mut self, seen: &Observation, out: &mut Outbox) {
+        self.hinted = true;
+        out.say(Notice::Step(StepBegins {
+            step: self.plan.name.clone(),
+            wants: Wants::Value,
+            prompt: format!(
+                "{} {} as before: press Enter if it is set.",
+                self.plan.prompt,
+                read(seen)
+            ),
+        }));
     }
 
     fn repeat(&mut self, seen: &Observation, now: Stamp, out: &mut Outbox) {

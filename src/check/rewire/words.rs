@@ -7,15 +7,11 @@ use crate::check::rewire::plan::{ValuePlan, shown};
 use crate::check::rewire::value::End;
 use crate::circuit::diagnosis::reasons::read;
 use crate::circuit::diagnosis::standing::Lies;
-use crate::circuit::diagnosis::{Case, Diagnosis, Group, Meter, Observation, Seen};
-use crate::circuit::{Ailment, Circuit, Expectation, Forecasts, Hypothesis, Place};
+use crate::circuit::diagnosis::{Case, Diagnosis, Meter, Observation, Seen};
+use crate::circuit::{Ailment, Circuit, Expectation, Forecasts, Place};
 use crate::reading::{Ohms, Seconds};
 use crate::signal::{Accuracies, uncertainty};
 
-/// Explanations told.
-const TOLD: usize = 3;
-/// An explanation less likely than this is not told.
-const LEAST: f64 = 0.02;
 /// Readings told for and against.
 const READINGS: usize = 4;
 
@@ -66,17 +62,22 @@ pub(super) fn result(
             done(Verdict::Retest, ohms, None, vec![why])
         }
         Lies::Outside => {
-            let (verdict, times) = if seen.times > 1 {
-                (Verdict::Fail, "; it came again")
-            } else {
-                (Verdict::Retest, "; it did not come again")
+            let typical = plan.only_typical(&seen);
+            let (verdict, times) = match (seen.times > 1, typical) {
+                (true, false) => (Verdict::Fail, "; it came again"),
+                (true, true) => (Verdict::Retest, "; it came again"),
+                (false, _) => (Verdict::Retest, "; it did not come again"),
             };
             let finding = match ohms {
                 None => Finding::Open,
                 Some(ohms) if ohms.0 > band.most => Finding::HighResistance,
                 Some(_) => Finding::Joined,
             };
-            let reasons = vec![format!("{text}{times}"), expected.to_owned()];
+            let mut reasons = vec![format!("{text}{times}"), expected.to_owned()];
+            reasons.extend(typical.then(|| {
+                let parts = plan.typical.join(", ");
+                format!("only typical values are known of {parts}: give theirs in the job file")
+            }));
             done(verdict, ohms, Some(finding), reasons)
         }
     }
@@ -125,66 +126,13 @@ pub(super) fn limits(expected: &Expectation, table: &Forecasts) -> String {
     let sentence = expected.sentence(&table.spreads);
     match likely {
         [low, high] if low.is_finite() => format!(
-            "{sentence} Nineteen of twenty read {} to {}. The meter's own limit comes on top.",
+            "{sentence} Nineteen of twenty instruments read {} to {}. The band of the step is the \
+             worst case with the meter's own limit on top.",
             Ohms(low),
             Ohms(high)
         ),
         _ => sentence,
     }
-}
-
-/// The faults of a group: one name where it is one, else the first few.
-fn named(case: &Case<'_>, group: &Group) -> String {
-    let mut families = BTreeSet::new();
-    let rows = group
-        .rows
-        .iter()
-        .filter(|row| families.insert(case.family(**row)));
-    let told: Vec<&Hypothesis> = rows.filter_map(|row| case.hypothesis(*row)).collect();
-    // One fault is named before two.
-    let pairs = told.iter().filter(|one| one.causes.len() > 1).count();
-    let (alone, joint) = if pairs == told.len() {
-        ("two faults at once: ", "; or ")
-    } else {
-        ("", ", or ")
-    };
-    let names = told
-        .iter()
-        .filter(|one| one.causes.len() < 2 || !alone.is_empty());
-    let names: Vec<&str> = names.map(|one| one.name.as_str()).take(TOLD).collect();
-    let more = told.len() - names.len();
-    let text = format!("{alone}{}", names.join(joint));
-    match more {
-        0 => text,
-        1 => format!("{text}{joint}one more that reads alike"),
-        _ => format!("{text}{joint}one of {more} more that read alike"),
-    }
-}
-
-/// The likeliest explanations, each with its chance.
-pub(super) fn likeliest(case: &Case<'_>, found: &Diagnosis) -> Vec<String> {
-    if found.fit.nothing_fits() {
-        return vec![
-            "nothing on the list explains these readings, neither one fault nor two of the \
-             likelier ones: more faults than two, or a job file that is not this instrument"
-                .to_owned(),
-        ];
-    }
-    let groups = found
-        .groups
-        .iter()
-        .filter(|group| group.probability >= LEAST);
-    groups
-        .take(TOLD)
-        .map(|group| {
-            let percent = 100.0 * group.probability;
-            if group.holds_sound() {
-                format!("nothing wrong that these readings show ({percent:.0} %)")
-            } else {
-                format!("{} ({percent:.0} %)", named(case, group))
-            }
-        })
-        .collect()
 }
 
 /// The weightiest readings for and against the likeliest explanation.

@@ -5,7 +5,7 @@ use crate::circuit::diagnosis::evidence::{Evidence, Meter};
 use crate::circuit::diagnosis::likelihood::{Likelihood, likelihood};
 use crate::circuit::diagnosis::posterior::Diagnosis;
 use crate::circuit::diagnosis::priors::Priors;
-use crate::circuit::forecast::{Forecast, Forecasts, Hypothesis, Measurement};
+use crate::circuit::forecast::{Ailment, Forecast, Forecasts, Hypothesis, Measurement};
 
 /// A fault's own value is known only to within its step of sizes, too far for its slope to hold
 /// to the end: this part of what it does to a reading is taken as each reading's own.
@@ -95,6 +95,24 @@ impl<'a> Case<'a> {
                 (open, held) => open != held,
             },
         )
+    }
+
+    /// Whose other values are all that a row supposes, where nobody gave them: what is typical
+    /// was only a guess. Empty for every other row.
+    pub fn unknown_values(&self, row: usize) -> Vec<&'a str> {
+        let causes = self.hypothesis(row).map_or(&[][..], |one| &one.causes);
+        let spreads = &self.forecasts.spreads;
+        let guessed = causes.iter().filter_map(|cause| {
+            let mut typical = spreads.iter().filter(|spread| spread.typical);
+            let spread = typical.find(|spread| cause.part.ends_with(&spread.name))?;
+            (cause.ailment == Ailment::WrongValue).then_some(spread.name.as_str())
+        });
+        let guessed: Vec<&str> = guessed.collect();
+        if guessed.len() == causes.len() {
+            guessed
+        } else {
+            Vec::new()
+        }
     }
 
     /// The gradient of a forecast, each part's weighed by its standard deviation: ohms.

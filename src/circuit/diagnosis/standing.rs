@@ -167,8 +167,12 @@ impl Diagnosis {
             .collect();
         let sound = self.sound();
         let unlikely = sound <= case.priors.judging.fail;
-        // Within all bands, yet explained better by a fault: that is no pass.
-        let likeliest = !unlikely && self.groups.first().is_some_and(Group::holds_sound);
+        // Within all bands, yet explained better by a fault: that is no pass. Another value
+        // within the band of one that nobody gave is no fault.
+        let first = self.groups.first();
+        let guessed =
+            first.is_some_and(|group| !case.unknown_values(group.leader()).is_empty());
+        let likeliest = guessed || (!unlikely && first.is_some_and(Group::holds_sound));
         let (verdict, reasons) = if !outside.is_empty() && weight >= 2 && unlikely {
             (Verdict::Fail, outside)
         } else if outside.is_empty() && unsure.is_empty() && missing.is_empty() && likeliest {

@@ -12,8 +12,9 @@ use crate::reading::Ohms;
 const SIZES: [f64; 9] = [30.0, 100.0, 300.0, 1e3, 3e3, 1e4, 3e4, 1e5, 3e5];
 /// A size stands for all within a quarter of a decade: 10^0.25 - 1.
 const SIZE_OFF: f64 = 0.78;
-/// The wrong values of a winding: shorted turns, half of it, another kind of pickup.
-const WINDINGS: [f64; 5] = [0.3, 0.5, 0.7, 1.4, 2.0];
+/// The wrong values of a winding: shorted turns, half of it, another kind of pickup, and one
+/// just beyond its tolerance.
+const WINDINGS: [f64; 7] = [0.3, 0.5, 0.7, 0.85, 1.18, 1.4, 2.0];
 /// The wrong values of a control or resistor: another of the usual row.
 const VALUES: [f64; 4] = [0.25, 0.5, 2.0, 4.0];
 /// How far a wrong value may lie from the one named, as a part.
@@ -36,6 +37,7 @@ impl Said<'_> {
         let own = off.map(|most| Spread {
             name: format!("the size of it: {}", self.name),
             most,
+            typical: false,
         });
         let (place, ailment, part) = (self.place, self.ailment, self.part.to_owned());
         Fault {

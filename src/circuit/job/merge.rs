@@ -1,9 +1,35 @@
 //! A job that names a layout: the layout's plan with the job's values in it.
 
+use std::collections::BTreeSet;
+
 use toml::Spanned;
 
 use crate::circuit::job::{Fault, JobRefusal, Pickup, Plan, plain};
 use crate::circuit::layout;
+
+/// How far a pickup may be off what is typical of its layout, where nobody gave its value:
+/// common practice, no source.
+const TYPICAL_OFF: f64 = 0.3;
+
+/// The short names of pickups and controls whose value is the layout's and not the job's.
+pub(super) fn typical(plan: &Plan, whole: &Plan) -> BTreeSet<String> {
+    if plan.layout.is_none() {
+        return BTreeSet::new();
+    }
+    let pickups = plan.pickup.iter();
+    let given = pickups.filter(|part| part.ohms.is_some() || part.coils.is_some());
+    let controls = plan.control.iter().filter(|part| part.ohms.is_some());
+    let given: BTreeSet<&String> = given
+        .map(|part| part.id.get_ref())
+        .chain(controls.map(|part| part.id.get_ref()))
+        .collect();
+    let pickups = whole.pickup.iter().map(|part| part.id.get_ref());
+    pickups
+        .chain(whole.control.iter().map(|part| part.id.get_ref()))
+        .filter(|id| !given.contains(id))
+        .cloned()
+        .collect()
+}
 
 /// The plan with everything described.
 pub(super) fn whole(plan: &Plan) -> Result<Plan, Fault> {
@@ -26,6 +52,12 @@ pub(super) fn whole(plan: &Plan) -> Result<Plan, Fault> {
     whole.title.clone_from(&plan.title);
     whole.active = plan.active;
     whole.workshop.clone_from(&plan.workshop);
+    for pickup in &mut whole.pickup {
+        let own = plan.pickup.iter().find(|given| given.id == pickup.id);
+        if own.is_none_or(|own| own.ohms.is_none() && own.coils.is_none()) {
+            pickup.tolerance = Some(plain(TYPICAL_OFF));
+        }
+    }
     for given in &plan.pickup {
         let place = part(&mut whole.pickup, |known| &known.id, ("pickup", &given.id))?;
         pickup(place, given)?;

@@ -17,9 +17,10 @@ const UNKNOWN_KELVINS: f64 = 5.0;
 /// How far joints and contacts may be off, as a part of their nominal value.
 const CONTACTS_OFF: f64 = 1.0;
 
-/// Wires a plan up.
-pub(super) fn circuit(plan: &Plan) -> Result<Circuit, Fault> {
+/// Wires a plan up; `typical` are the short names of parts whose value nobody gave.
+pub(super) fn circuit(plan: &Plan, typical: BTreeSet<String>) -> Result<Circuit, Fault> {
     let mut bench = Bench::new(plan);
+    bench.typical = typical;
     bench.windings(plan);
     bench.controls(plan);
     bench.pairs(plan);
@@ -80,6 +81,7 @@ struct Bench {
     switches: Vec<Switch>,
     spreads: Vec<Spread>,
     metals: BTreeSet<usize>,
+    typical: BTreeSet<String>,
 }
 
 impl Bench {
@@ -94,6 +96,7 @@ impl Bench {
         let spread = |name: &str, most| Spread {
             name: name.to_owned(),
             most,
+            typical: false,
         };
         let spreads = vec![
             spread("joints, contacts and the ends of tracks", CONTACTS_OFF),
@@ -122,10 +125,11 @@ impl Bench {
         lugs.map(|lug| self.terminal(format!("{id}.{lug}"), words::terminal(part, lug)))
     }
 
-    fn spread(&mut self, name: &str, most: f64) -> usize {
+    fn spread(&mut self, (id, name): (&str, &str), most: f64) -> usize {
         self.spreads.push(Spread {
             name: name.to_owned(),
             most,
+            typical: self.typical.contains(id),
         });
         self.spreads.len() - 1
     }

@@ -57,7 +57,12 @@ impl Expectation {
             .take(4)
             .map(|(spread, share)| {
                 let off = spread.most * 100.0;
-                format!("{} ±{off:.0} % (±{})", spread.name, Ohms(*share))
+                let typical = if spread.typical {
+                    ", a typical one,"
+                } else {
+                    ""
+                };
+                format!("{}{typical} ±{off:.0} % (±{})", spread.name, Ohms(*share))
             })
             .collect();
         let (ohms, least, most) = (Ohms(self.ohms), Ohms(self.least), Ohms(self.most));
@@ -66,7 +71,14 @@ impl Expectation {
         } else {
             why.join(", ")
         };
-        format!("{ohms} by the job's values; {least} to {most} with every part within: {why}.")
+        let basis = if parts.iter().any(|(spread, _)| spread.typical) {
+            "typical of the layout, since the job does not give every value"
+        } else {
+            "by the job's values"
+        };
+        format!(
+            "{ohms} {basis}; {least} to {most} by the parts alone, each at its worst: {why}."
+        )
     }
 }
 

@@ -413,11 +413,20 @@ fn drawn_and_reckoned_bands_agree_on_every_layout() {
 
 #[test]
 fn the_limits_say_where_they_come_from() {
-    let circuit = circuit("schema = 1\nlayout = \"one-pickup\"\n");
+    let guessed = circuit("schema = 1\nlayout = \"one-pickup\"\n");
+    let found = guessed.expect(&guessed.full_up(), guessed.jack());
+    insta::assert_snapshot!(
+        found.sentence(guessed.spreads()),
+        @"7.875 kΩ typical of the layout, since the job does not give every value; 5.416 kΩ to 10.42 kΩ by the parts alone, each at its worst: the bridge pickup, a typical one, ±30 % (±2.325 kΩ), copper at a temperature not known ±2 % (±152.3 Ω)."
+    );
+    let circuit = circuit(
+        "schema = 1\nlayout = \"one-pickup\"\n[[pickup]]\nid = \"bridge\"\nohms = 8000\n\
+         tolerance = 0.05\n[[control]]\nid = \"volume\"\nohms = 500000\n",
+    );
     let found = circuit.expect(&circuit.full_up(), circuit.jack());
     insta::assert_snapshot!(
         found.sentence(circuit.spreads()),
-        @"7.875 kΩ by the job's values; 7.314 kΩ to 8.447 kΩ with every part within: the bridge pickup ±5 % (±387.5 Ω), copper at a temperature not known ±2 % (±152.3 Ω), the volume control ±20 % (±24.81 Ω)."
+        @"7.875 kΩ by the job's values; 7.314 kΩ to 8.447 kΩ by the parts alone, each at its worst: the bridge pickup ±5 % (±387.5 Ω), copper at a temperature not known ±2 % (±152.3 Ω), the volume control ±20 % (±24.81 Ω)."
     );
     let lifted = vec![circuit.joint("volume.wiper", "jack.tip").unwrap()];
     let open = circuit.expect(

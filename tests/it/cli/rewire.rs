@@ -47,7 +47,8 @@ fn what_new_writes_is_planned() {
     assert_eq!(job.plan().to_text().unwrap(), text);
     // A file that is there is not written over.
     let again = ran_in(folder.path(), &arguments, "");
-    assert_eq!(again.status, Some(2));
+    says(again.refusal(2), &["guitar.toml is there already", "--out"]);
+    assert!(!again.complaint.contains("What the instrument"));
     let plan = ran_in(folder.path(), &["rewire", "guitar.toml", "--plan"], "");
     assert_eq!(plan.status, Some(0), "{}", plan.complaint);
     assert!(
@@ -56,6 +57,37 @@ fn what_new_writes_is_planned() {
         plan.said
     );
     assert!(plan.said.contains("direct current"), "{}", plan.said);
+}
+
+#[test]
+fn a_slip_of_the_fingers_is_asked_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let line = "rewire new --layout one-pickup --out guitar.toml";
+    let arguments: Vec<&str> = line.split(' ').collect();
+    let typed = "an old one\nperhaps\nno\nwarm\n21\nabc\n-5\n8k2\n500k\n\n";
+    let written = ran_in(folder.path(), &arguments, typed);
+    assert_eq!(written.status, Some(0), "{}", written.complaint);
+    holds(
+        &written.complaint,
+        &[
+            "\"perhaps\" is neither yes nor no",
+            "\"warm\" is no temperature",
+            "\"abc\" is no value",
+            "\"-5\" is no value",
+            "typical values are taken for the tone control:",
+        ],
+    );
+    let text = fs::read_to_string(folder.path().join("guitar.toml")).unwrap();
+    let job = Job::from_text(&text, "guitar.toml").unwrap();
+    let pickup = job.plan().pickup.first().unwrap().ohms.as_ref().unwrap();
+    assert!((pickup.get_ref() - 8200.0).abs() < 1e-9);
+    // What is said is kept, though it is what the layout has.
+    let volume = job.plan().control.first().unwrap().ohms.as_ref().unwrap();
+    assert!((volume.get_ref() - 500e3).abs() < 1e-6);
+    assert_eq!(
+        job.circuit().typical().collect::<Vec<_>>(),
+        ["the tone control"]
+    );
 }
 
 fn holds(text: &str, words: &[&str]) {

@@ -63,7 +63,7 @@ pub(super) struct Run {
 impl Run {
     /// A lead under check.
     pub(super) fn lead(options: LeadOptions) -> Self {
-        Self::of(Some(options))
+        Self::of(Some(Box::new(Lead::new(options))))
     }
 
     /// No check.
@@ -71,7 +71,8 @@ impl Run {
         Self::of(None)
     }
 
-    fn of(options: Option<LeadOptions>) -> Self {
+    /// Any check.
+    pub(super) fn of(check: Option<Box<dyn Check>>) -> Self {
         let mut run = Self {
             session: Session::new(Setup {
                 protocol: any_protocol(),
@@ -84,7 +85,7 @@ impl Run {
                     accuracy: steadyohm::signal::Accuracies::default(),
                     tried: None,
                 },
-                check: options.map(|options| Box::new(Lead::new(options)) as Box<dyn Check>),
+                check,
                 patience: Seconds(60.0),
             }),
             now: 400_000,

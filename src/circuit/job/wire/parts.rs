@@ -23,7 +23,10 @@ impl Bench {
         for pickup in &plan.pickup {
             let id = pickup.id.get_ref();
             let part = words::part(id, pickup.title.as_deref(), "pickup");
-            let spread = self.spread(&part, value(pickup.tolerance.as_ref(), PICKUP_TOLERANCE));
+            let spread = self.spread(
+                (id, &part),
+                value(pickup.tolerance.as_ref(), PICKUP_TOLERANCE),
+            );
             let warmer = match (&plan.workshop.celsius, &pickup.celsius) {
                 (Some(here), Some(there)) => {
                     let above =
@@ -84,8 +87,10 @@ impl Bench {
         for control in &plan.control {
             let id = control.id.get_ref();
             let part = words::part(id, control.title.as_deref(), "control");
-            let spread =
-                self.spread(&part, value(control.tolerance.as_ref(), CONTROL_TOLERANCE));
+            let spread = self.spread(
+                (id, &part),
+                value(control.tolerance.as_ref(), CONTROL_TOLERANCE),
+            );
             let lugs = self.lugs(id, &part, ["top", "wiper", "bottom"]);
             let shaft = control.follows.as_ref().map_or(id, Spanned::get_ref);
             let number = self.controls.len();
@@ -157,7 +162,7 @@ impl Bench {
             let id = resistor.id.get_ref();
             let name = words::part(id, resistor.title.as_deref(), "resistor");
             let off = value(resistor.tolerance.as_ref(), RESISTOR_TOLERANCE);
-            let spread = self.spread(&name, off);
+            let spread = self.spread((id, &name), off);
             let ends = self.lugs(id, &name, ["one", "two"]);
             self.elements.push(Element {
                 part: name.clone(),

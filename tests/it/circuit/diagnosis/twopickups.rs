@@ -153,6 +153,7 @@ pub(crate) fn table_of(wirings: &[Wiring]) -> Forecasts {
             .map(|(name, most)| Spread {
                 name: (*name).to_owned(),
                 most,
+                typical: false,
             })
             .collect(),
         measurements: names
