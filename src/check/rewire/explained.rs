@@ -95,6 +95,14 @@ pub(super) fn likeliest(
     probe: Option<&str>,
 ) -> Vec<String> {
     if found.fit.nothing_fits() {
+        // Too odd for a sound one, and not seen often enough for a rare fault to be believed.
+        let next = found.groups.get(1);
+        if let Some(next) = next.filter(|_| found.first().is_some_and(Group::holds_sound)) {
+            let (name, _) = named(case, next, probe);
+            return vec![format!(
+                "{name} (the likeliest fault, if it reads so again)"
+            )];
+        }
         return vec![
             "nothing on the list explains these readings, neither one fault nor two of the \
              likelier ones: more faults than two, or a job file that is not this instrument"

@@ -60,6 +60,10 @@ impl End {
 
 /// One value under way.
 #[derive(Debug, Clone)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each tells of one thing that happened once and stays so"
+)]
 pub struct ValueStep {
     plan: ValuePlan,
     phase: Phase,

@@ -52,12 +52,7 @@ pub(super) fn whole(plan: &Plan) -> Result<Plan, Fault> {
     whole.title.clone_from(&plan.title);
     whole.active = plan.active;
     whole.workshop.clone_from(&plan.workshop);
-    for pickup in &mut whole.pickup {
-        let own = plan.pickup.iter().find(|given| given.id == pickup.id);
-        if own.is_none_or(|own| own.ohms.is_none() && own.coils.is_none()) {
-            pickup.tolerance = Some(plain(TYPICAL_OFF));
-        }
-    }
+    guess(&mut whole, plan);
     for given in &plan.pickup {
         let place = part(&mut whole.pickup, |known| &known.id, ("pickup", &given.id))?;
         pickup(place, given)?;
@@ -98,6 +93,16 @@ pub(super) fn whole(plan: &Plan) -> Result<Plan, Fault> {
         take(&mut place.title, given.title.as_ref());
     }
     Ok(whole)
+}
+
+/// Widens the pickups that nobody gave a value.
+fn guess(whole: &mut Plan, plan: &Plan) {
+    for pickup in &mut whole.pickup {
+        let own = plan.pickup.iter().find(|given| given.id == pickup.id);
+        if own.is_none_or(|own| own.ohms.is_none() && own.coils.is_none()) {
+            pickup.tolerance = Some(plain(TYPICAL_OFF));
+        }
+    }
 }
 
 /// Refuses what a layout says already.
