@@ -30,7 +30,10 @@ fn the_likeliest_faults_are_told_whole_in_80_columns() {
     let options = RewireOptions::of(Arc::new(job("two-pickups-three-way")));
     let mut run = Run::of(Some(Box::new(Rewire::new(options))));
     for _ in 0..400 {
-        let check = run.session.check().and_then(|check| check.rewire());
+        let check = run
+            .session
+            .check()
+            .and_then(steadyohm::check::Check::rewire);
         let states = check.map_or(&[][..], |check| check.states);
         let Some(now) = states.iter().find(|state| state.verdict.is_none()) else {
             break;
