@@ -653,7 +653,7 @@ fn a_rewire_is_kept_under_its_jobs_name() {
         "--out",
         "guitar.toml",
     ];
-    let written = ran_in(home, &new, "an old one\n21\n7200\n");
+    let written = ran_in(home, &new, "an old one\nno\n21\n7200\n");
     assert_eq!(written.status, Some(0), "{written:?}");
     let rewire = |more: &[&str]| {
         let line = "rewire guitar.toml --json --from - --protocol number-lines --record kept \

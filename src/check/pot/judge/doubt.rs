@@ -4,6 +4,7 @@ use crate::check::notice::Verdict;
 use crate::check::pot::circuit::Circuit;
 use crate::check::pot::judge::Judgement;
 use crate::check::pot::sweeping::Sweeping;
+use crate::circuit::control::Wiring;
 use crate::signal::sweep::{Analysis, Finding, Grade, Pass};
 
 /// Whether something bad rests on numbers of passes so fast that the hand, the meter on its way or
@@ -30,21 +31,34 @@ pub(super) fn was_too_fast(sweep: &Sweeping, analysis: &Analysis, finding: &Find
 }
 
 /// At the jack, control and pickup are worked out from the very readings that are judged by
-/// them: of few to a pass nothing bad is sure.
+/// them: of few to a pass nothing bad is sure, and a track cracked half way, whose peak is a
+/// corner where a sound one's is round, reads like a sound one of another total.
 pub(super) fn few_readings(sweep: &Sweeping, analysis: &Analysis, judgement: &mut Judgement) {
-    const LEAST: u32 = 16;
-    if judgement.verdict != Verdict::Fail || matches!(sweep.circuit, Circuit::Lugs(_)) {
+    const SURE: u32 = 16;
+    const ROUND: u32 = 40;
+    if matches!(sweep.circuit, Circuit::Lugs(_)) {
         return;
     }
     let mut counts: Vec<u32> = analysis.passes.iter().map(|pass| pass.readings).collect();
     counts.sort_unstable();
-    if let Some(few) = counts.get(counts.len() / 2).filter(|few| **few < LEAST) {
+    let few = counts.get(counts.len() / 2).copied().unwrap_or(0);
+    let has_corner = matches!(sweep.circuit, Circuit::Jack(known)
+        if known.total.is_none() && known.wiring == Wiring::Standard);
+    if judgement.verdict == Verdict::Fail && few < SURE {
         judgement.verdict = Verdict::Retest;
         let words = format!(
             "{few} readings a pass are too few to be sure of what follows: turn slower; not found \
              is not good"
         );
         judgement.reasons.insert(0, words);
+    } else if judgement.verdict != Verdict::Fail && few < ROUND && has_corner {
+        judgement.because(
+            Verdict::Retest,
+            format!(
+                "{few} readings a pass do not tell a track cracked half way from a control of \
+                 another total: turn slower, or give --total; not found is not good"
+            ),
+        );
     }
 }
 
