@@ -9,6 +9,7 @@ mod bench; // meter arithmetic, chance of catching a gap, each fault's readings,
 mod check; // every fault of the simulated bench, at every rate, to its verdict
 mod circuit; // what copper reads, against wire tables and standards
 mod cli; // the real binary, end to end
+mod golden; // golden recordings written, read back and given to a session anew
 mod house; // one-way imports, file headers, whole lists, small files
 mod identify; // the real program finds the meter on real pseudo-terminals
 mod keys; // one table for every key

@@ -11,19 +11,10 @@ use steadyohm::reading::{
 };
 use steadyohm::record::{
     COLUMNS, CheckKept, Entry, LeadKept, Mark, MeterKept, RawChunk, RawWriter, RecordError,
-    Row, Sidecar, TableWriter, read_raw, read_table,
+    Row, Sidecar, read_raw, read_table,
 };
 
-fn written(entries: &[Entry]) -> Vec<u8> {
-    let mut table = Vec::new();
-    let mut writer = TableWriter::new(&mut table).unwrap();
-    for entry in entries {
-        writer.write(entry).unwrap();
-    }
-    writer.flush().unwrap();
-    drop(writer);
-    table
-}
+use crate::golden;
 
 fn any_measured() -> impl Strategy<Value = Measured> {
     let decimal = (-99_999_i64..99_999, -6_i8..7)
@@ -108,7 +99,7 @@ fn rows_of(entries: &[Entry]) -> Vec<Row> {
 proptest! {
     #[test]
     fn a_table_reads_back_equal(entries in any_entries(40)) {
-        let (rows, damage) = read_table(&written(&entries)).unwrap();
+        let (rows, damage) = read_table(&golden::table(&entries)).unwrap();
         prop_assert_eq!(damage, vec![]);
         prop_assert_eq!(rows, rows_of(&entries));
     }
@@ -119,7 +110,7 @@ proptest! {
         entries in any_entries(20),
         share in 0.0_f64..1.0,
     ) {
-        let table = written(&entries);
+        let table = golden::table(&entries);
         let header = COLUMNS.join(",").len() + 2;
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a position")]
         #[expect(clippy::cast_precision_loss, reason = "a position")]
@@ -136,7 +127,7 @@ proptest! {
     /// either read or told.
     #[test]
     fn time_never_goes_back(entries in prop::collection::vec(any_entry(), 0..40)) {
-        let (rows, damage) = read_table(&written(&entries)).unwrap();
+        let (rows, damage) = read_table(&golden::table(&entries)).unwrap();
         prop_assert!(rows.is_sorted_by_key(Row::at));
         prop_assert_eq!(rows.len() + damage.len(), rows_of(&entries).len());
         prop_assert!(damage.is_sorted_by_key(|damage| damage.row));
@@ -253,7 +244,7 @@ fn a_file_that_is_no_recording_is_refused() {
 fn the_table_is_rfc_4180() {
     let at = Stamp::from_seconds(1.5);
     let why = "gone, said \"no\"".to_owned();
-    let table = written(&[Entry::Mark {
+    let table = golden::table(&[Entry::Mark {
         at,
         mark: Mark::Lost(why),
     }]);

@@ -20,11 +20,11 @@ use steadyohm::check::notice::Notice;
 use steadyohm::protocol::find;
 use steadyohm::reading::Seconds;
 use steadyohm::record::{
-    CheckKept, Entry, LeadKept, MeterKept, RawWriter, Sidecar, TableWriter, VerdictKept,
-    read_raw, read_table,
+    CheckKept, Entry, LeadKept, MeterKept, RawWriter, Sidecar, VerdictKept, read_raw,
 };
-use steadyohm::session::{Effect, Event, Recording, Session, Setup, events};
+use steadyohm::session::{Event, Recording, Session, Setup, events};
 
+use crate::golden;
 use crate::simulated::Run;
 
 fn folder() -> PathBuf {
@@ -33,7 +33,7 @@ fn folder() -> PathBuf {
 
 /// One run of the simulated bench and the name of its recording: an instrument lead with
 /// every fault by both methods, and what the hands may do.
-fn golden() -> Vec<(String, Run)> {
+fn instrument_leads() -> Vec<(String, Run)> {
     let mut runs = of_kind("instrument", &BOTH, "lead");
     let mut slips = Run::new(LeadFault::Good, 5.0, 2);
     slips.bench.hands.slips_at = Some(4);
@@ -48,7 +48,7 @@ const BOTH: [Method; 2] = [Method::EndToEnd, Method::Loop];
 
 /// The other kinds with every fault. A patch and a speaker lead are wired as an instrument
 /// lead is, and only their limits differ: one method each.
-fn golden_kinds() -> Vec<(String, Run)> {
+fn other_kinds() -> Vec<(String, Run)> {
     [
         of_kind("patch", &[Method::Loop], "patch"),
         of_kind("balanced", &BOTH, "balanced"),
@@ -97,20 +97,15 @@ fn write(name: &str, run: &Run, with_bytes: bool) {
         run: None,
     };
     let path = folder().join(name);
-    let mut table =
-        TableWriter::new(File::create(path.with_extension("csv")).unwrap()).unwrap();
-    let mut raw = RawWriter::new(File::create(path.with_extension("bin")).unwrap()).unwrap();
-    for entry in &ran.entries {
-        table.write(entry).unwrap();
-        raw.write(entry).unwrap();
+    golden::write(&path, &ran.entries, &sidecar);
+    if with_bytes {
+        let mut raw =
+            RawWriter::new(File::create(path.with_extension("bin")).unwrap()).unwrap();
+        for entry in &ran.entries {
+            raw.write(entry).unwrap();
+        }
+        raw.flush().unwrap();
     }
-    table.flush().unwrap();
-    raw.flush().unwrap();
-    if !with_bytes {
-        fs::remove_file(path.with_extension("bin")).unwrap();
-    }
-    let text = serde_json::to_string_pretty(&sidecar).unwrap() + "\n";
-    fs::write(path.with_extension("json"), text).unwrap();
 }
 
 fn names() -> Vec<String> {
@@ -128,21 +123,14 @@ fn replay(sidecar: &Sidecar, events: Vec<Event>) -> Vec<Notice> {
     let Some(CheckKept::Lead(lead)) = &sidecar.check else {
         panic!("no check")
     };
-    let mut session = Session::new(Setup {
+    let session = Session::new(Setup {
         protocol: find(&sidecar.protocol).unwrap(),
         source: sidecar.source.clone(),
         facts: MeterFacts::from(&sidecar.meter),
         check: Some(Box::new(Lead::new(lead.options().unwrap()))),
         patience: Seconds(sidecar.patience_s),
     });
-    events
-        .into_iter()
-        .flat_map(|event| session.update(event))
-        .filter_map(|effect| match effect {
-            Effect::Emit(notice) => Some(notice),
-            _ => None,
-        })
-        .collect()
+    golden::said(session, events)
 }
 
 /// The story of a run in short lines.
@@ -185,27 +173,23 @@ fn story(notices: &[Notice]) -> String {
 
 #[test]
 fn every_recording_replays_to_its_verdict() {
-    if std::env::var_os("STEADYOHM_UPDATE_RECORDINGS").is_some() {
-        for (name, run) in golden() {
+    if golden::are_made_anew() {
+        for (name, run) in instrument_leads() {
             write(&name, &run, true);
         }
-        for (name, run) in golden_kinds() {
+        for (name, run) in other_kinds() {
             write(&name, &run, false);
         }
     }
     let names = names();
     assert!(
-        names.len() >= golden().len() + golden_kinds().len(),
+        names.len() >= instrument_leads().len() + other_kinds().len(),
         "a golden recording is missing"
     );
     let mut kinds: BTreeMap<String, String> = BTreeMap::new();
     for name in names {
         let path = folder().join(&name);
-        let sidecar: Sidecar =
-            serde_json::from_slice(&fs::read(path.with_extension("json")).unwrap()).unwrap();
-        let (rows, damage) =
-            read_table(&fs::read(path.with_extension("csv")).unwrap()).unwrap();
-        assert!(damage.is_empty(), "{name}: {damage:?}");
+        let (sidecar, rows) = golden::read(&path);
 
         let from_table = replay(&sidecar, events(Recording::Rows(rows.clone())));
         let Some(Notice::Verdict(result)) = from_table.last() else {
@@ -242,15 +226,9 @@ fn every_recording_replays_to_its_verdict() {
 /// What a run writes now is what was written then: the format of a recording is a promise.
 #[test]
 fn a_run_still_writes_the_same_recording() {
-    let (name, run) = golden().swap_remove(2);
+    let (name, run) = instrument_leads().swap_remove(2);
     let ran = run.go();
-    let mut table = Vec::new();
-    let mut writer = TableWriter::new(&mut table).unwrap();
-    for entry in &ran.entries {
-        writer.write(entry).unwrap();
-    }
-    writer.flush().unwrap();
-    drop(writer);
+    let table = golden::table(&ran.entries);
     let kept = fs::read(folder().join(name).with_extension("csv")).unwrap();
     assert!(table == kept, "the table differs");
     assert!(

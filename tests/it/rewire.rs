@@ -213,22 +213,27 @@ fn a_dead_jack_is_asked_about_and_failed_on_your_word() {
     assert!(said.iter().any(|notice| asks(&notice)));
 }
 
+/// What is found of two pickups and a three-way selector with several faults at once.
+fn with_faults(words: &[&str]) -> CheckResult {
+    let options = closed("two-pickups-three-way");
+    let circuit = options.job.circuit().clone();
+    let fault = |words: &&str| Instrument::fault_of(&circuit, words).unwrap().unwrap();
+    let faults = words.iter().map(fault).collect();
+    let piece = Instrument::drawn(circuit.clone(), faults, 5);
+    match driven(options, piece, 5).notices.pop() {
+        Some(Notice::Verdict(result)) => result,
+        other => panic!("no verdict: {other:?}"),
+    }
+}
+
 #[test]
 fn two_faults_at_once_are_named_where_no_single_one_explains_them() {
     // The neck's position dead, and the volume's bottom lug off ground: a sweep to zero that no
     // longer shorts.
-    let options = closed("two-pickups-three-way");
-    let circuit = options.job.circuit().clone();
-    let faults = [
+    let result = with_faults(&[
         "neck pickup's hot wire and the selector's neck lug is open",
         "bottom lug and ground is open",
-    ];
-    let faults = faults.map(|words| Instrument::fault_of(&circuit, words).unwrap().unwrap());
-    let piece = Instrument::drawn(circuit, faults.to_vec(), 5);
-    let driven = driven(options, piece, 5);
-    let Some(Notice::Verdict(result)) = driven.notices.last() else {
-        panic!("no verdict")
-    };
+    ]);
     assert_eq!(result.verdict, Verdict::Fail);
     let first = &result.findings[0];
     assert!(first.contains("two faults at once: "), "{result:#?}");
@@ -242,19 +247,11 @@ fn two_faults_at_once_are_named_where_no_single_one_explains_them() {
 fn readings_that_nothing_explains_are_said_to_be_so() {
     // Three unlikely parts at once, none of them on the list of pairs: both pickups of half
     // their ohms and the volume control of a quarter.
-    let options = closed("two-pickups-three-way");
-    let circuit = options.job.circuit().clone();
-    let words = [
+    let result = with_faults(&[
         "neck pickup has about 2.850",
         "bridge pickup has about 4.000",
         "the volume control has about 62",
-    ];
-    let faults = words.map(|words| Instrument::fault_of(&circuit, words).unwrap().unwrap());
-    let piece = Instrument::drawn(circuit, faults.to_vec(), 5);
-    let driven = driven(options, piece, 5);
-    let Some(Notice::Verdict(result)) = driven.notices.last() else {
-        panic!("no verdict")
-    };
+    ]);
     assert_eq!(result.verdict, Verdict::Fail);
     let first = &result.findings[0];
     assert!(

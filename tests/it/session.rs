@@ -5,10 +5,11 @@ use steadyohm::bench::LeadFault;
 use steadyohm::check::notice::{Notice, Trouble, Verdict};
 use steadyohm::protocol::{Item, find};
 use steadyohm::reading::{Seconds, Stamp};
-use steadyohm::record::{Entry, Row, TableWriter, read_table};
+use steadyohm::record::{Entry, Row};
 use steadyohm::session::{Command, Effect, Event, Outcome, Recording, Session, Setup, events};
 
 use crate::check::scene::{brisk, facts, measured};
+use crate::golden;
 use crate::simulated::{Ran, Run};
 
 /// The events that a recording of this run would give.
@@ -62,15 +63,7 @@ fn a_replay_says_the_same_as_the_run() {
 #[test]
 fn a_replay_through_the_table_says_the_same() {
     let (run, ran) = sample(LeadFault::OpensWhenFlexed(0), 4);
-    let mut table = Vec::new();
-    let mut writer = TableWriter::new(&mut table).unwrap();
-    for entry in &ran.entries {
-        writer.write(entry).unwrap();
-    }
-    writer.flush().unwrap();
-    drop(writer);
-    let (rows, damage) = read_table(&table).unwrap();
-    assert!(damage.is_empty());
+    let rows = golden::rows("the run", &golden::table(&ran.entries));
     let again = Ran {
         entries: rows
             .into_iter()

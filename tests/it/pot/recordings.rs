@@ -2,14 +2,8 @@
 //!
 //! They are made anew with `STEADYOHM_UPDATE_RECORDINGS=1 INSTA_UPDATE=always cargo test --test
 //! it pot::recordings`.
-#![expect(
-    clippy::disallowed_methods,
-    clippy::disallowed_types,
-    reason = "recordings are files"
-)]
 
 use std::fmt::Write as _;
-use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 
 use steadyohm::bench::PotFault;
@@ -19,18 +13,17 @@ use steadyohm::check::pot::{BenchPlan, Place, Pot};
 use steadyohm::circuit::control::{Law, Wiring};
 use steadyohm::protocol::find;
 use steadyohm::reading::Seconds;
-use steadyohm::record::{
-    CheckKept, MeterKept, PotKept, Row, Sidecar, TableWriter, VerdictKept, read_table,
-};
-use steadyohm::session::{Effect, Recording, Session, Setup, events};
+use steadyohm::record::{CheckKept, MeterKept, PotKept, Row, Sidecar, VerdictKept};
+use steadyohm::session::{Recording, Session, Setup, events};
 
 use super::run::{Ran, Run};
+use crate::golden;
 
 fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("recordings/pot")
 }
 
-fn golden() -> Vec<(String, Run)> {
+fn sweeps() -> Vec<(String, Run)> {
     let mut runs = Vec::new();
     let mut add = |name: String, mut run: Run| {
         run.meter.rate = 5.0;
@@ -84,53 +77,33 @@ fn sidecar(run: &Run, ran: &Ran) -> Sidecar {
 
 fn write(name: &str, run: &Run) {
     let ran = run.go();
-    let path = folder().join(name);
-    let mut table =
-        TableWriter::new(File::create(path.with_extension("csv")).unwrap()).unwrap();
-    for entry in &ran.entries {
-        table.write(entry).unwrap();
-    }
-    table.flush().unwrap();
-    let text = serde_json::to_string_pretty(&sidecar(run, &ran)).unwrap() + "\n";
-    fs::write(path.with_extension("json"), text).unwrap();
+    golden::write(&folder().join(name), &ran.entries, &sidecar(run, &ran));
 }
 
 fn replay(sidecar: &Sidecar, rows: Vec<Row>) -> Vec<Notice> {
     let Some(CheckKept::Pot(pot)) = &sidecar.check else {
         panic!("no sweep")
     };
-    let mut session = Session::new(Setup {
+    let session = Session::new(Setup {
         protocol: find(&sidecar.protocol).unwrap(),
         source: sidecar.source.clone(),
         facts: MeterFacts::from(&sidecar.meter),
         check: Some(Box::new(Pot::new(pot.options().unwrap()))),
         patience: Seconds(sidecar.patience_s),
     });
-    events(Recording::Rows(rows))
-        .into_iter()
-        .flat_map(|event| session.update(event))
-        .filter_map(|effect| match effect {
-            Effect::Emit(notice) => Some(notice),
-            _ => None,
-        })
-        .collect()
+    golden::said(session, events(Recording::Rows(rows)))
 }
 
 #[test]
 fn every_sweep_replays_to_its_verdict() {
-    if std::env::var_os("STEADYOHM_UPDATE_RECORDINGS").is_some() {
-        for (name, run) in golden() {
+    if golden::are_made_anew() {
+        for (name, run) in sweeps() {
             write(&name, &run);
         }
     }
     let mut lines = String::new();
-    for (name, _) in golden() {
-        let path = folder().join(&name);
-        let sidecar: Sidecar =
-            serde_json::from_slice(&fs::read(path.with_extension("json")).unwrap()).unwrap();
-        let (rows, damage) =
-            read_table(&fs::read(path.with_extension("csv")).unwrap()).unwrap();
-        assert!(damage.is_empty(), "{name}: {damage:?}");
+    for (name, _) in sweeps() {
+        let (sidecar, rows) = golden::read(&folder().join(&name));
         let notices = replay(&sidecar, rows);
         let Some(Notice::Verdict(result)) = notices.last() else {
             panic!("{name}: no verdict")
@@ -146,17 +119,9 @@ fn every_sweep_replays_to_its_verdict() {
 /// among them.
 #[test]
 fn a_replay_says_what_the_run_said() {
-    for (name, run) in golden() {
+    for (name, run) in sweeps() {
         let ran = run.go();
-        let mut table = Vec::new();
-        let mut writer = TableWriter::new(&mut table).unwrap();
-        for entry in &ran.entries {
-            writer.write(entry).unwrap();
-        }
-        writer.flush().unwrap();
-        drop(writer);
-        let (rows, damage) = read_table(&table).unwrap();
-        assert!(damage.is_empty());
+        let rows = golden::rows(&name, &golden::table(&ran.entries));
         let text = serde_json::to_string(&sidecar(&run, &ran)).unwrap();
         let kept: Sidecar = serde_json::from_str(&text).unwrap();
         assert_eq!(replay(&kept, rows), ran.notices, "{name}");

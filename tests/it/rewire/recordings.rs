@@ -2,14 +2,8 @@
 //!
 //! They are made anew with `STEADYOHM_UPDATE_RECORDINGS=1 INSTA_UPDATE=always cargo test --test
 //! it rewire::recordings`.
-#![expect(
-    clippy::disallowed_methods,
-    clippy::disallowed_types,
-    reason = "recordings are files"
-)]
 
 use std::fmt::Write as _;
-use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -17,12 +11,11 @@ use steadyohm::bench::Instrument;
 use steadyohm::check::notice::{CheckResult, Notice};
 use steadyohm::check::rewire::RewireOptions;
 use steadyohm::circuit::{Job, LAYOUTS};
-use steadyohm::record::{
-    CheckKept, MeterKept, RewireKept, Row, Sidecar, TableWriter, VerdictKept, read_table,
-};
-use steadyohm::session::{Effect, Recording, Session, events};
+use steadyohm::record::{CheckKept, MeterKept, RewireKept, Row, Sidecar, VerdictKept};
+use steadyohm::session::{Recording, Session, events};
 
 use super::{driven, setup};
+use crate::golden;
 use crate::simulated::Driven;
 
 /// Name, layout, what is wrong, and whether it may be opened.
@@ -145,47 +138,31 @@ fn sidecar(golden: Golden, ran: &Driven) -> Sidecar {
 
 fn write(golden: Golden) {
     let ran = go(golden);
-    let path = folder().join(golden.0);
-    let mut table =
-        TableWriter::new(File::create(path.with_extension("csv")).unwrap()).unwrap();
-    for entry in &ran.entries {
-        table.write(entry).unwrap();
-    }
-    table.flush().unwrap();
-    let text = serde_json::to_string_pretty(&sidecar(golden, &ran)).unwrap() + "\n";
-    fs::write(path.with_extension("json"), text).unwrap();
+    golden::write(
+        &folder().join(golden.0),
+        &ran.entries,
+        &sidecar(golden, &ran),
+    );
 }
 
 fn replay(sidecar: &Sidecar, rows: Vec<Row>) -> Vec<Notice> {
     let Some(CheckKept::Rewire(kept)) = &sidecar.check else {
         panic!("no rewire")
     };
-    let mut session = Session::new(setup(kept.options().unwrap()));
-    events(Recording::Rows(rows))
-        .into_iter()
-        .flat_map(|event| session.update(event))
-        .filter_map(|effect| match effect {
-            Effect::Emit(notice) => Some(notice),
-            _ => None,
-        })
-        .collect()
+    let session = Session::new(setup(kept.options().unwrap()));
+    golden::said(session, events(Recording::Rows(rows)))
 }
 
 #[test]
 fn every_recording_replays_to_its_verdict() {
-    if std::env::var_os("STEADYOHM_UPDATE_RECORDINGS").is_some() {
+    if golden::are_made_anew() {
         for golden in GOLDEN {
             write(*golden);
         }
     }
     let mut lines = String::new();
     for (name, ..) in GOLDEN {
-        let path = folder().join(name);
-        let sidecar: Sidecar =
-            serde_json::from_slice(&fs::read(path.with_extension("json")).unwrap()).unwrap();
-        let (rows, damage) =
-            read_table(&fs::read(path.with_extension("csv")).unwrap()).unwrap();
-        assert!(damage.is_empty(), "{name}: {damage:?}");
+        let (sidecar, rows) = golden::read(&folder().join(name));
         let notices = replay(&sidecar, rows);
         let result = result(&notices);
         assert_eq!(Some(VerdictKept::from(result)), sidecar.verdict, "{name}");
@@ -207,15 +184,7 @@ fn a_replay_says_what_the_run_said() {
     ];
     for golden in GOLDEN.iter().filter(|golden| ways.contains(&golden.0)) {
         let ran = go(*golden);
-        let mut table = Vec::new();
-        let mut writer = TableWriter::new(&mut table).unwrap();
-        for entry in &ran.entries {
-            writer.write(entry).unwrap();
-        }
-        writer.flush().unwrap();
-        drop(writer);
-        let (rows, damage) = read_table(&table).unwrap();
-        assert!(damage.is_empty());
+        let rows = golden::rows(golden.0, &golden::table(&ran.entries));
         let text = serde_json::to_string(&sidecar(*golden, &ran)).unwrap();
         let kept: Sidecar = serde_json::from_str(&text).unwrap();
         assert_eq!(replay(&kept, rows), ran.notices, "{}", golden.0);
