@@ -9,8 +9,10 @@ mod find;
 mod gather;
 mod job;
 mod remembered;
+mod source;
 mod subject;
 
+use std::cell::OnceCell;
 use std::fs;
 use std::io::{self, IsTerminal as _, Write as _};
 use std::path::{Path, PathBuf};
@@ -21,7 +23,8 @@ use crate::cli::formats;
 use crate::cli::ledger::select;
 use crate::cli::status::{Failure, Status};
 use crate::run::LedgerFile;
-use find::{Asked, Meant, Source};
+use find::{Asked, Meant};
+use source::Source;
 use subject::SubjectArguments;
 
 /// Make a page of the work: what was expected, what was measured, what could not be seen.
@@ -142,6 +145,7 @@ pub(super) fn run(arguments: &Arguments) -> Result<Status, Failure> {
         batch: subject.batch.as_deref(),
         since: arguments.since.as_deref(),
         file: &file,
+        opened: OnceCell::new(),
     };
     let form = arguments
         .format

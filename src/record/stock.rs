@@ -168,10 +168,7 @@ fn read_row(record: &csv::StringRecord) -> Result<Row, String> {
         UNDONE => What::Undone(number),
         word => What::Done(Attempt {
             number,
-            verdict: [Verdict::Pass, Verdict::Retest, Verdict::Fail]
-                .into_iter()
-                .find(|verdict| verdict.word() == word)
-                .ok_or_else(|| complaint(4))?,
+            verdict: Verdict::from_word(word).ok_or_else(|| complaint(4))?,
             findings: several(cell(5)).map(str::to_owned).collect(),
             ohms: steps(cell(6), |ohms| ohms.parse().ok().map(Ohms))
                 .ok_or_else(|| complaint(6))?,

@@ -4,7 +4,7 @@
 use crate::check::meter::{MeterFacts, MeterView};
 use crate::check::step::plan::Pace;
 use crate::check::step::regain::Regain;
-use crate::check::step::rest::{Rest, shows_contact};
+use crate::check::step::rest::{Rest, lower, shows_contact};
 use crate::reading::{Magnitude, Ohms, Reading, Seconds, Stamp};
 use crate::signal::{Basis, FlickerFinder, Gap, GapFinder, Standing, shown_chance};
 
@@ -183,8 +183,8 @@ impl Flexing {
         if measured.magnitude != Magnitude::Blank {
             self.in_contact = shows_contact(measured);
         }
-        if let (Rest::Open(_), Some(ohms)) = (&self.rest, measured.ohms()) {
-            self.lowest = Some(self.lowest.map_or(ohms, |low| Ohms(low.0.min(ohms.0))));
+        if matches!(self.rest, Rest::Open(_)) {
+            self.lowest = lower(self.lowest, measured);
         }
         let was_open = self.finder.open().is_some();
         let (standing, regained) = self.regain.weigh(reading, &self.rest, facts, was_open);

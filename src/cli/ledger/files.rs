@@ -25,22 +25,9 @@ pub(in crate::cli) struct Found {
 }
 
 impl Found {
-    /// What is missing from the recording, in a few words; none if it is whole.
-    pub(in crate::cli) fn missing(&self) -> Option<String> {
-        let raw = fs::metadata(self.table.with_extension("bin")).ok();
-        match fs::read(&self.table) {
-            Ok(table) => {
-                let sidecar = self.sidecar.as_ref().ok()?;
-                let shortage = Shortage::of(sidecar, &table, raw.map(|raw| raw.len()))?;
-                Some(shortage.to_string())
-            }
-            Err(error) => Some(error.to_string()),
-        }
-    }
-
-    /// The same in a sentence, with what to do.
+    /// What is missing from the recording, in a sentence with what to do; none if it is whole.
     pub(super) fn shortage(&self) -> Option<String> {
-        let missing = self.missing()?;
+        let missing = missing(&self.table, self.sidecar.as_ref().ok())?;
         Some(format!(
             "the recording {} is not whole: {missing}. The verdict of its day stands in the \
              ledger, but a replay or a page of the recording is of what is left: bring the whole \
@@ -55,6 +42,18 @@ impl Found {
             sidecar: self.sidecar.as_ref().ok()?.clone(),
             recording: Some(file.named(&self.table)),
         })
+    }
+}
+
+/// What is missing from a recording, in a few words; none if it is whole.
+pub(in crate::cli) fn missing(table: &Path, sidecar: Option<&Sidecar>) -> Option<String> {
+    let raw = fs::metadata(table.with_extension("bin")).ok();
+    match fs::read(table) {
+        Ok(table) => {
+            let shortage = Shortage::of(sidecar?, &table, raw.map(|raw| raw.len()))?;
+            Some(shortage.to_string())
+        }
+        Err(error) => Some(error.to_string()),
     }
 }
 

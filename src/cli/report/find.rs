@@ -1,13 +1,14 @@
 //! What a page is asked for: recordings, runs of the ledger, all checks of one instrument, a
 //! batch.
 
+use std::cell::OnceCell;
 use std::path::{Path, PathBuf};
 
 use crate::cli::ledger::{files, list, out};
-use crate::cli::replay;
+use crate::cli::report::source::Source;
 use crate::cli::status::Failure;
 use crate::record::ledger::{Filter, Ledger, RunLine};
-use crate::record::{About, CheckKept, Sidecar};
+use crate::record::{CheckKept, Sidecar};
 use crate::run::{LedgerFile, LedgerFileError};
 
 /// What a page is asked for.
@@ -26,22 +27,6 @@ pub(super) struct Part {
     pub(super) before: Option<Source>,
 }
 
-/// Where a run comes from.
-#[derive(Debug)]
-pub(super) enum Source {
-    /// A recording's table.
-    File {
-        path: PathBuf,
-        /// What stands beside it.
-        sidecar: Box<Sidecar>,
-    },
-    /// A line of the ledger.
-    Kept {
-        line: Box<RunLine>,
-        sidecar: Box<Sidecar>,
-    },
-}
-
 /// What was named, and where the ledger is.
 #[derive(Debug)]
 pub(super) struct Asked<'a> {
@@ -51,69 +36,8 @@ pub(super) struct Asked<'a> {
     pub(super) batch: Option<&'a str>,
     pub(super) since: Option<&'a str>,
     pub(super) file: &'a LedgerFile,
-}
-
-impl Source {
-    pub(super) fn sidecar(&self) -> &Sidecar {
-        match self {
-            Self::File { sidecar, .. } | Self::Kept { sidecar, .. } => sidecar,
-        }
-    }
-
-    /// What the operator said of the run.
-    pub(super) fn about(&self) -> About {
-        let run = self.sidecar().run.as_ref();
-        run.map_or_else(About::default, |run| run.about.clone())
-    }
-
-    fn of_file(path: &Path) -> Result<Self, Failure> {
-        path.metadata().map_err(|source| Failure::Read {
-            path: path.to_path_buf(),
-            source,
-        })?;
-        Ok(Self::File {
-            path: path.to_path_buf(),
-            sidecar: Box::new(replay::sidecar(path)?),
-        })
-    }
-
-    /// Whether two runs are the same work at different times: the same check, of the same tag.
-    /// An instrument has several controls: without tags nothing tells that two runs were of one.
-    fn is_like(&self, other: &Self) -> bool {
-        let is_control = matches!(self.sidecar().check, Some(CheckKept::Pot(_)));
-        let tag = self.about().tag;
-        self.has_check_of(other) && tag == other.about().tag && (tag.is_some() || !is_control)
-    }
-
-    /// Whether two recordings given as before and after can be: the same check, and where both
-    /// have a tag the same one; controls that should be of other values are others.
-    fn may_follow(&self, before: &Self) -> bool {
-        let is_control = matches!(self.sidecar().check, Some(CheckKept::Pot(_)));
-        let others = match (self.about().tag, before.about().tag) {
-            (Some(tag), Some(earlier)) => tag != earlier,
-            _ => is_control && self.sidecar().check != before.sidecar().check,
-        };
-        self.has_check_of(before) && !others
-    }
-
-    /// Why two things of one check are not before and after, if it is their tags.
-    fn is_another_than(&self, before: &Self) -> Option<String> {
-        let tags = self.about().tag.zip(before.about().tag);
-        let (tag, earlier) = tags.filter(|(tag, earlier)| tag != earlier)?;
-        self.has_check_of(before).then(|| {
-            format!(
-                "The tags differ, {} and {}: these are two pieces of work side by side, not one \
-                 before and after.",
-                out::harmless(&earlier),
-                out::harmless(&tag)
-            )
-        })
-    }
-
-    fn has_check_of(&self, other: &Self) -> bool {
-        let check = |source: &Self| source.sidecar().check.as_ref().map(std::mem::discriminant);
-        check(self) == check(other)
-    }
+    /// The ledger, from the first time that it is needed.
+    pub(super) opened: OnceCell<Ledger>,
 }
 
 impl Asked<'_> {
@@ -226,8 +150,12 @@ impl Asked<'_> {
         Ok(parts)
     }
 
-    fn ledger(&self) -> Result<Ledger, Failure> {
-        Ok(self.file.to_read()?)
+    fn ledger(&self) -> Result<&Ledger, Failure> {
+        if let Some(ledger) = self.opened.get() {
+            return Ok(ledger);
+        }
+        let ledger = self.file.to_read()?;
+        Ok(self.opened.get_or_init(|| ledger))
     }
 
     fn list(&self, filter: &Filter, most: Option<u32>) -> Result<Vec<RunLine>, Failure> {

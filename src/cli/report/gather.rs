@@ -73,7 +73,7 @@ pub(super) fn read(path: &Path) -> Result<Gathered, Failure> {
         reasons: result.reasons.clone(),
         sections: sections(&transcript, &session, &options, &swept),
         blind_spot: result.blind_spot,
-        cautions: missing(path)
+        cautions: missing(path, &sidecar)
             .into_iter()
             .chain(cautions(&sidecar, &options, &transcript))
             .collect(),
@@ -211,8 +211,8 @@ fn take(session: &mut Session, event: Event, transcript: &mut Transcript) {
 }
 
 /// That the recording is not whole, if it is not.
-fn missing(path: &Path) -> Option<String> {
-    let missing = files::read(path.to_path_buf())?.missing()?;
+fn missing(path: &Path, sidecar: &Sidecar) -> Option<String> {
+    let missing = files::missing(path, Some(sidecar))?;
     Some(format!(
         "The recording is not whole: {missing}. This page is of what is left."
     ))

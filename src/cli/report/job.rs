@@ -1,9 +1,10 @@
 //! The page of one check, or of all checks of one piece of work.
 
 use crate::cli::ledger::out;
-use crate::cli::report::find::{Asked, Part, Source, side_by_side};
+use crate::cli::report::find::{Asked, Part, side_by_side};
 use crate::cli::report::gather::{self, Gathered};
 use crate::cli::report::remembered::remembered;
+use crate::cli::report::source::Source;
 use crate::cli::report::subject::{SubjectArguments, way};
 use crate::cli::report::{Form, Page};
 use crate::cli::status::Failure;

@@ -97,18 +97,11 @@ fn format_name(id: &str) -> String {
 }
 
 fn step_result(step: &StepKept) -> StepResult {
-    let verdict = [Verdict::Pass, Verdict::Fail]
-        .into_iter()
-        .find(|verdict| verdict.word() == step.verdict);
     StepResult {
         step: step.step.as_str().into(),
-        verdict: verdict.unwrap_or(Verdict::Retest),
+        verdict: Verdict::from_word(&step.verdict).unwrap_or(Verdict::Retest),
         ohms: step.ohms.map(Ohms),
-        proof: if step.proof == Proof::Seen.word() {
-            Proof::Seen
-        } else {
-            Proof::Operator
-        },
+        proof: Proof::from_word(&step.proof).unwrap_or(Proof::Operator),
         finding: None,
         coverage: step.coverage,
         reasons: step.reasons.clone(),

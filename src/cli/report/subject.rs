@@ -3,7 +3,8 @@
 use clap::Args;
 
 use crate::check::meter::MeterFacts;
-use crate::cli::report::find::{Part, Source};
+use crate::cli::report::find::Part;
+use crate::cli::report::source::Source;
 use crate::record::report::Subject;
 use crate::signal::Accuracy;
 
@@ -76,20 +77,17 @@ fn common(sources: &[&Source], of: &dyn Fn(&Source) -> Option<String>) -> Option
 
 /// The temperature of the workshop, from the lowest to the highest.
 fn workshop(sources: &[&Source]) -> Option<String> {
-    let known = sources.iter().filter_map(|run| run.about().temperature_c);
-    let (low, high) = known.fold(
-        (f64::INFINITY, f64::NEG_INFINITY),
-        |(low, high), degrees| (low.min(degrees), high.max(degrees)),
-    );
-    let (low, high) = (format!("{low:.1}"), format!("{high:.1}"));
-    match sources
+    let known = sources
         .iter()
-        .any(|run| run.about().temperature_c.is_some())
-    {
-        false => None,
-        true if low == high => Some(format!("{low} °C")),
-        true => Some(format!("{low} to {high} °C")),
-    }
+        .filter_map(|run| run.about().temperature_c)
+        .map(|degrees| (degrees, degrees));
+    let (low, high) = known.reduce(|one, other| (one.0.min(other.0), one.1.max(other.1)))?;
+    let (low, high) = (format!("{low:.1}"), format!("{high:.1}"));
+    Some(if low == high {
+        format!("{low} °C")
+    } else {
+        format!("{low} to {high} °C")
+    })
 }
 
 /// The most ranges that are told.

@@ -47,9 +47,7 @@ pub struct PieceLine {
 
 impl PieceLine {
     fn verdict(&self) -> Option<Verdict> {
-        [Verdict::Pass, Verdict::Fail, Verdict::Retest]
-            .into_iter()
-            .find(|verdict| verdict.word() == self.verdict)
+        Verdict::from_word(&self.verdict)
     }
 
     fn name(&self) -> String {
